@@ -1,1 +1,20 @@
+//! What goes in and what comes out: the intent as written, the parts to choose from, the system as derived.
+//! Never: computes a size, judges, reads a clock or a file; files come in as [`SourceText`].
+//! Start at [`Project`] (what is read), [`System`] (what is derived), [`Library`] (parts).
 
+mod because;
+mod check;
+mod edit;
+mod intent;
+pub mod library;
+mod name;
+pub mod parts;
+pub mod read;
+mod system;
+
+pub use because::*;
+pub use intent::*;
+pub use name::Name;
+pub use parts::Library;
+pub use read::{Problem, Reading, SourceText, Spans};
+pub use system::*;
