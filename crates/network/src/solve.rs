@@ -1,0 +1,834 @@
+//! Steady state: the voltage of every node and the current of every element, constant-power loads and limited sources included.
+//! Never: decides whether a voltage or current is acceptable; a network that cannot carry its loads is a value, not an error.
+//! Start at [`solve`]; [`Plan`] keeps the analysed pattern for solving the same network at many loads. The iteration is in `newton`.
+//!
+//! # Method
+//! Nodal analysis with sources as Norton equivalents, so the matrix of a network without constant power is symmetric and positive
+//! definite. A constant-power load adds the symmetric slope `−P/V²`. Along the stable, high-voltage branch the sum stays positive
+//! definite and it first becomes singular where the branch ends, at the most power the network can carry. So `L·D·Lᵀ` serves
+//! throughout, cheaper than `LU`, and the signs of `D` tell the branch. Newton starts from the unloaded state. Where every load's current
+//! lowers the voltage at every other load (any feeder or ring of one polarity), `P/V` being convex, its steps go down monotonically to
+//! the highest solution (monotone Newton theorem, Ortega and Rheinboldt 1970, 13.3), so it cannot land on the low branch.
+//! Limited sources are piecewise linear: each step is searched along the co-content of the network, whose minimum is the solution.
+
+use crate::factor::{Factor, NONE, Pattern};
+use crate::netlist::{BelowCutoff, Element, ElementId, Kind, Netlist, NodeId};
+use quantity::{Amps, Fraction, Volts, Watts};
+
+/// Largest relative step [V/V] of the last iteration.
+const TOLERANCE: f64 = 1e-10;
+/// A step that stops shrinking below this is at the rounding of the matrix (a 1 nΩ link beside 1 Ω); it counts as converged.
+const ROUNDING: f64 = 1e-7;
+const MOST_ITERATIONS: u32 = 300;
+/// Slope of a limited source outside its range, relative to inside: keeps the matrix regular, moves results by parts in 1e9.
+const LEAK: f64 = 1e-9;
+
+/// Why a netlist could not be solved at all.
+#[derive(Clone, PartialEq, Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum SolveError {
+    /// A value of an element makes no sense.
+    #[error("element {} between '{from}' and '{to}': {what}", element.index())]
+    Value {
+        /// The element.
+        element: ElementId,
+        /// Name of its first node.
+        from: String,
+        /// Name of its second node.
+        to: String,
+        /// What is wrong and what would be accepted.
+        what: &'static str,
+    },
+    /// The plan was made for a netlist with other nodes or elements.
+    #[error("this plan belongs to a netlist with other nodes or connections; make a new plan for this one")]
+    OtherNetlist,
+    /// The numbers lie too far apart for double precision, or no steady state was found.
+    #[error(
+        "no steady state found after {iterations} iterations; look for resistances that differ by more than 1e12 \
+         or limited sources that work against each other"
+    )]
+    NotConverged {
+        /// Iterations made.
+        iterations: u32,
+    },
+}
+
+/// Nodes joined by anything that conducts.
+#[derive(Clone, PartialEq, Debug)]
+#[non_exhaustive]
+pub struct Island {
+    /// The node at 0 V: the netlist's reference if it lies here, else the lowest-index node of the island.
+    pub reference: NodeId,
+    /// Whether `reference` was declared; if not, the island floats and its voltages are meaningful only among themselves.
+    pub is_declared: bool,
+    /// How many nodes it has.
+    pub node_count: usize,
+    /// Whether any source (a limited source with limit 0 is none) lies in it.
+    pub has_source: bool,
+    /// Whether any load lies in it. With `has_source` false its loads draw nothing.
+    pub has_load: bool,
+    /// Whether its fixed currents ask for more than its limited sources deliver; its voltages then mean nothing.
+    pub is_overdrawn: bool,
+}
+
+/// What a limited source is doing.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Regime {
+    /// The network is above its voltage: it delivers nothing.
+    Idle,
+    /// It holds its voltage.
+    Regulating,
+    /// It delivers its limit.
+    AtLimit,
+}
+
+/// The constant-power loads ask for more than the network can carry.
+#[derive(Clone, Copy, PartialEq, Debug)]
+#[non_exhaustive]
+pub struct Collapse {
+    /// The load whose voltage fell furthest, relative to its voltage without constant-power loads.
+    pub load: ElementId,
+    /// What it asks for.
+    pub asked: Watts,
+    /// The most it could be given while the others draw what they ask; zero if they alone are too much.
+    pub most: Watts,
+    /// The largest share of all constant-power loads, scaled together, that the network carries.
+    pub share_of_all: Fraction,
+}
+
+/// A steady state.
+#[derive(Clone, Debug)]
+pub struct Solution {
+    volts: Vec<f64>,
+    amps: Vec<f64>,
+    loss: Vec<f64>,
+    regimes: Vec<Option<Regime>>,
+    island_of: Vec<u32>,
+    islands: Vec<Island>,
+    stopped: Vec<ElementId>,
+    without_return: Vec<ElementId>,
+    collapse: Option<Collapse>,
+    iterations: u32,
+}
+
+impl Solution {
+    /// Voltage of a node against its island's reference [V].
+    pub fn volts(&self, node: NodeId) -> Volts {
+        Volts::new(self.volts[node.index()])
+    }
+    /// Voltage between two nodes of one island [V].
+    pub fn volts_between(&self, plus: NodeId, minus: NodeId) -> Volts {
+        Volts::new(self.volts[plus.index()] - self.volts[minus.index()])
+    }
+    /// Current of an element [A], positive as its method on [`Netlist`] says: through resistors and loads from the first node to
+    /// the second, out of the plus of sources.
+    pub fn amps(&self, element: ElementId) -> Amps {
+        Amps::new(self.amps[element.index()])
+    }
+    /// Heat in a resistor, or in the internal resistance of an EMF [W]; zero for other elements.
+    pub fn loss(&self, element: ElementId) -> Watts {
+        Watts::new(self.loss[element.index()])
+    }
+    /// Sum of all losses [W].
+    pub fn loss_total(&self) -> Watts {
+        Watts::new(self.loss.iter().sum())
+    }
+    /// What a limited source is doing; `None` for other elements.
+    pub fn regime(&self, element: ElementId) -> Option<Regime> {
+        self.regimes[element.index()]
+    }
+    /// The islands, by lowest node.
+    pub fn islands(&self) -> &[Island] {
+        &self.islands
+    }
+    /// The island of a node.
+    pub fn island_of(&self, node: NodeId) -> &Island {
+        &self.islands[self.island_of[node.index()] as usize]
+    }
+    /// Loads that switched off below their cutoff, in the order in which they did.
+    pub fn stopped(&self) -> &[ElementId] {
+        &self.stopped
+    }
+    /// Loads and fixed currents whose two ends lie in different islands: their current has no way back, and is taken as zero.
+    pub fn without_return(&self) -> &[ElementId] {
+        &self.without_return
+    }
+    /// Whether every load got what it asks for (those in [`Solution::stopped`] apart).
+    pub fn converged(&self) -> bool {
+        self.collapse.is_none()
+    }
+    /// If the constant-power loads are too much: which and by how much. Voltages and currents are then those at
+    /// [`Collapse::share_of_all`] of all constant-power loads, the last state that the network can hold.
+    pub fn collapse(&self) -> Option<Collapse> {
+        self.collapse
+    }
+    /// Newton iterations in all.
+    pub fn iterations(&self) -> u32 {
+        self.iterations
+    }
+}
+
+/// Solves a network. For many solves of one network, use a [`Plan`].
+///
+/// # Errors
+/// [`SolveError::Value`] for values that make no sense; [`SolveError::NotConverged`] if the numbers defeat double precision.
+/// Loads too large for the network are not an error: see [`Solution::collapse`].
+pub fn solve(netlist: &Netlist) -> Result<Solution, SolveError> {
+    Plan::new(netlist)?.solve(netlist)
+}
+
+/// A network's connections, ordered and analysed, for solving it at many values.
+pub struct Plan {
+    pub(crate) pattern: Pattern,
+    /// Row of each node; the extra row `pattern.len()` for references, whose voltage is 0.
+    pub(crate) rows: Vec<u32>,
+    /// Slots of each element: diagonals of its ends and their pair; the extra slot `value_count` for none.
+    stamps: Vec<[u32; 3]>,
+    ends: Vec<(u32, u32, u8)>,
+    pub(crate) island_of: Vec<u32>,
+    islands: Vec<Island>,
+    without_return: Vec<ElementId>,
+}
+
+pub(crate) fn checked(netlist: &Netlist) -> Result<(), SolveError> {
+    netlist.check().map_err(|(element, what)| {
+        let name = |end: Option<NodeId>| end.map_or(String::new(), |n| netlist.name(n).to_owned());
+        let ends = netlist.ends(element);
+        SolveError::Value { element, from: name(ends.map(|e| e.0)), to: name(ends.map(|e| e.1)), what }
+    })
+}
+
+fn kind_tag(element: &Element) -> u8 {
+    match element.kind {
+        Kind::Resistor { .. } | Kind::Emf { .. } | Kind::Limited { .. } => 0,
+        Kind::Power { .. } => 1,
+        Kind::Current { .. } => 2,
+    }
+}
+
+impl Plan {
+    /// Analyses a network.
+    ///
+    /// # Errors
+    /// [`SolveError::Value`] for values that make no sense.
+    pub fn new(netlist: &Netlist) -> Result<Self, SolveError> {
+        Self::with_pairs(netlist, &[])
+    }
+
+    /// As `new`, with extra pairs of nodes whose entry of the inverse will be asked for.
+    pub(crate) fn with_pairs(netlist: &Netlist, extra: &[(NodeId, NodeId)]) -> Result<Self, SolveError> {
+        checked(netlist)?;
+        let n = netlist.node_count();
+        let (island_of, islands) = islands(netlist);
+        let mut unknown = vec![NONE; n];
+        let mut count = 0u32;
+        for (node, &island) in island_of.iter().enumerate() {
+            if islands[island as usize].reference.index() != node {
+                unknown[node] = count;
+                count += 1;
+            }
+        }
+        let mut pairs = Vec::with_capacity(netlist.elements.len() + extra.len());
+        let mut pair_of = vec![NONE; netlist.elements.len()];
+        let mut without_return = Vec::new();
+        for (i, e) in netlist.elements.iter().enumerate() {
+            let tag = kind_tag(e);
+            if island_of[e.a as usize] != island_of[e.b as usize] {
+                without_return.push(ElementId(i as u32));
+                continue;
+            }
+            let (a, b) = (unknown[e.a as usize], unknown[e.b as usize]);
+            if tag < 2 && a != NONE && b != NONE {
+                pair_of[i] = pairs.len() as u32;
+                pairs.push((a, b));
+            }
+        }
+        for &(a, b) in extra {
+            let (a, b) = (unknown[a.index()], unknown[b.index()]);
+            if a != NONE && b != NONE && a != b {
+                pairs.push((a, b));
+            }
+        }
+        let (pattern, row_of, slots) = Pattern::new(count as usize, &pairs);
+        let rows: Vec<u32> =
+            unknown.iter().map(|&u| if u == NONE { count } else { row_of[u as usize] }).collect();
+        let no_slot = pattern.value_count() as u32;
+        let mut stamps = Vec::with_capacity(netlist.elements.len());
+        let mut ends = Vec::with_capacity(netlist.elements.len());
+        for (e, &pair) in netlist.elements.iter().zip(&pair_of) {
+            let diagonal = |node: u32| {
+                let row = rows[node as usize];
+                if row == count { no_slot } else { pattern.diagonal(row) }
+            };
+            let pair = if pair == NONE { no_slot } else { slots[pair as usize] };
+            stamps.push([diagonal(e.a), diagonal(e.b), pair]);
+            ends.push((e.a, e.b, kind_tag(e)));
+        }
+        Ok(Self { pattern, rows, stamps, ends, island_of, islands, without_return })
+    }
+
+    pub(crate) fn same_island(&self, a: u32, b: u32) -> bool {
+        self.island_of[a as usize] == self.island_of[b as usize]
+    }
+
+    /// Adds a conductance at an element's place in the matrix.
+    pub(crate) fn stamp(&self, values: &mut [f64], element: usize, g: f64) {
+        stamp(values, self.stamps[element], g);
+    }
+
+    /// Solves the network at the values that the netlist has now.
+    ///
+    /// # Errors
+    /// As [`solve`]; and [`SolveError::OtherNetlist`] if nodes or connections are not those of the plan.
+    pub fn solve(&self, netlist: &Netlist) -> Result<Solution, SolveError> {
+        checked(netlist)?;
+        let same = netlist.elements.len() == self.ends.len()
+            && netlist.node_count() == self.rows.len()
+            && netlist.elements.iter().zip(&self.ends).all(|(e, &end)| (e.a, e.b, kind_tag(e)) == end);
+        if !same {
+            return Err(SolveError::OtherNetlist);
+        }
+        let mut state = State::new(self, netlist);
+        let collapse = state.run()?;
+        Ok(state.solution(netlist, collapse))
+    }
+}
+
+/// Groups nodes joined by conducting elements.
+fn islands(netlist: &Netlist) -> (Vec<u32>, Vec<Island>) {
+    let n = netlist.node_count();
+    let mut root: Vec<u32> = (0..n as u32).collect();
+    fn find(root: &mut [u32], mut i: u32) -> u32 {
+        while root[i as usize] != i {
+            root[i as usize] = root[root[i as usize] as usize];
+            i = root[i as usize];
+        }
+        i
+    }
+    for e in &netlist.elements {
+        if kind_tag(e) == 0 {
+            let (a, b) = (find(&mut root, e.a), find(&mut root, e.b));
+            // The lower index wins, so that a root is its island's first node.
+            root[a.max(b) as usize] = a.min(b);
+        }
+    }
+    let mut island_of = vec![NONE; n];
+    let mut islands: Vec<Island> = Vec::new();
+    for node in 0..n {
+        let first = find(&mut root, node as u32) as usize;
+        if first == node {
+            island_of[node] = islands.len() as u32;
+            islands.push(Island {
+                reference: NodeId(node as u32),
+                is_declared: false,
+                node_count: 0,
+                has_source: false,
+                has_load: false,
+                is_overdrawn: false,
+            });
+        }
+        island_of[node] = island_of[first];
+        islands[island_of[node] as usize].node_count += 1;
+    }
+    if let Some(reference) = netlist.reference
+        && let Some(&island) = island_of.get(reference.index())
+    {
+        islands[island as usize].reference = reference;
+        islands[island as usize].is_declared = true;
+    }
+    (island_of, islands)
+}
+
+/// An element whose current is `g·u + c` from row `a` to row `b`.
+struct Linear {
+    a: u32,
+    b: u32,
+    g: f64,
+    c: f64,
+}
+
+#[derive(Clone, Copy)]
+enum Bend {
+    /// Constant power above `floor` volts, constant current below; `floor` 0 for a load without cutoff.
+    Power { watts: f64, floor: f64, stops: bool },
+    Limited { volts: f64, limit: f64, g: f64 },
+}
+
+/// An element whose slope depends on its voltage.
+struct Bent {
+    element: u32,
+    a: u32,
+    b: u32,
+    bend: Bend,
+    off: bool,
+    /// Voltage across it before constant-power loads draw.
+    unloaded: f64,
+    current: f64,
+    slope: f64,
+}
+
+impl Bend {
+    /// Current from `a` to `b`, and its slope, at `u` volts.
+    fn at(self, u: f64, scale: f64) -> (f64, f64) {
+        match self {
+            Bend::Power { watts, floor, .. } => {
+                let watts = watts * scale;
+                if u > floor {
+                    (watts / u, -watts / (u * u))
+                } else if floor > 0.0 {
+                    (watts / floor, 0.0)
+                } else {
+                    (0.0, 0.0)
+                }
+            }
+            Bend::Limited { volts, limit, g } => {
+                let wanted = (volts - u) * g;
+                if wanted < 0.0 {
+                    (-LEAK * wanted, LEAK * g)
+                } else if wanted > limit {
+                    (-limit - LEAK * (wanted - limit), LEAK * g)
+                } else {
+                    (-wanted, g)
+                }
+            }
+        }
+    }
+}
+
+enum Outcome {
+    Converged,
+    /// Index into `bent` of the load that fell furthest.
+    Collapsed(usize),
+}
+
+struct State<'a> {
+    plan: &'a Plan,
+    linear: Vec<Linear>,
+    bent: Vec<Bent>,
+    /// Matrix of the linear elements, and of the current step; one slot more than values, for nothing.
+    base: Vec<f64>,
+    values: Vec<f64>,
+    factor: Factor,
+    /// Voltage of each row; the last is the reference.
+    v: Vec<f64>,
+    unloaded: Vec<f64>,
+    step: Vec<f64>,
+    residual: Vec<f64>,
+    islands: Vec<Island>,
+    stopped: Vec<ElementId>,
+    iterations: u32,
+    has_limited: bool,
+}
+
+impl<'a> State<'a> {
+    fn new(plan: &'a Plan, netlist: &Netlist) -> Self {
+        let n = plan.pattern.len();
+        let mut islands = plan.islands.clone();
+        for (i, e) in netlist.elements.iter().enumerate() {
+            let island = &mut islands[plan.island_of[e.a as usize] as usize];
+            match e.kind {
+                Kind::Emf { .. } => island.has_source = true,
+                Kind::Limited { limit, .. } => island.has_source |= limit > 0.0,
+                Kind::Power { .. } => island.has_load = true,
+                Kind::Current { amps } if amps < 0.0 => {
+                    island.has_source |= !plan.without_return.contains(&ElementId(i as u32));
+                }
+                Kind::Current { .. } => island.has_load = true,
+                Kind::Resistor { .. } => {}
+            }
+        }
+        let mut state = Self {
+            plan,
+            linear: Vec::with_capacity(netlist.elements.len()),
+            bent: Vec::new(),
+            base: vec![0.0; plan.pattern.value_count() + 1],
+            values: Vec::new(),
+            factor: plan.pattern.workspace(),
+            v: vec![0.0; n + 1],
+            unloaded: Vec::new(),
+            step: vec![0.0; n + 1],
+            residual: vec![0.0; n + 1],
+            islands,
+            stopped: Vec::new(),
+            iterations: 0,
+            has_limited: false,
+        };
+        for (i, e) in netlist.elements.iter().enumerate() {
+            state.add(i, e);
+        }
+        state
+    }
+
+    fn add(&mut self, i: usize, e: &Element) {
+        let plan = self.plan;
+        let (a, b) = (plan.rows[e.a as usize], plan.rows[e.b as usize]);
+        let island = plan.island_of[e.a as usize];
+        let is_fed = island == plan.island_of[e.b as usize] && self.islands[island as usize].has_source;
+        let mut bend = |bend, off| {
+            let element = i as u32;
+            self.bent.push(Bent { element, a, b, bend, off, unloaded: 0.0, current: 0.0, slope: 0.0 });
+        };
+        let (g, c) = match e.kind {
+            Kind::Resistor { ohms } => (1.0 / ohms, 0.0),
+            Kind::Emf { volts, ohms } => (1.0 / ohms, -volts / ohms),
+            Kind::Current { amps } => (0.0, if is_fed { amps } else { 0.0 }),
+            Kind::Power { watts, cutoff } => {
+                let floor = cutoff.map_or(0.0, |(volts, _)| volts);
+                let stops = matches!(cutoff, Some((_, BelowCutoff::Stops)));
+                bend(Bend::Power { watts, floor, stops }, !is_fed || watts == 0.0);
+                return;
+            }
+            Kind::Limited { volts, limit, ohms } => {
+                bend(Bend::Limited { volts, limit, g: 1.0 / ohms }, false);
+                self.has_limited = true;
+                return;
+            }
+        };
+        if g != 0.0 {
+            stamp(&mut self.base, plan.stamps[i], g);
+        }
+        if g != 0.0 || c != 0.0 {
+            self.linear.push(Linear { a, b, g, c });
+        }
+    }
+
+    /// Finds the steady state, switching loads off as they fall below their cutoff.
+    fn run(&mut self) -> Result<Option<Collapse>, SolveError> {
+        self.start()?;
+        loop {
+            let outcome = self.newton(1.0, true)?;
+            // Of the loads with a cutoff that are below it, the one furthest below goes first; its going may save the others.
+            let falling = |s: &Self, all: bool| {
+                let mut worst: Option<(f64, usize)> = None;
+                for (i, bent) in s.bent.iter().enumerate() {
+                    if let Bend::Power { floor, stops: true, .. } = bent.bend
+                        && !bent.off
+                    {
+                        let share = s.across(bent) / floor;
+                        if (all || share < 1.0) && worst.is_none_or(|w| share < w.0) {
+                            worst = Some((share, i));
+                        }
+                    }
+                }
+                worst
+            };
+            let worst = falling(self, matches!(outcome, Outcome::Collapsed(_)));
+            match (outcome, worst) {
+                (_, Some((_, i))) => {
+                    self.bent[i].off = true;
+                    self.stopped.push(ElementId(self.bent[i].element));
+                    self.v.copy_from_slice(&self.unloaded);
+                }
+                (Outcome::Converged, None) => return Ok(None),
+                (Outcome::Collapsed(i), None) => return self.measure_collapse(i).map(Some),
+            }
+        }
+    }
+
+    fn across(&self, bent: &Bent) -> f64 {
+        self.v[bent.a as usize] - self.v[bent.b as usize]
+    }
+
+    /// The state without constant-power loads, every limited source holding its voltage: where Newton starts.
+    fn start(&mut self) -> Result<(), SolveError> {
+        self.values.clone_from(&self.base);
+        for value in &mut self.residual {
+            *value = 0.0;
+        }
+        for e in &self.linear {
+            self.residual[e.a as usize] -= e.c;
+            self.residual[e.b as usize] += e.c;
+        }
+        for bent in &self.bent {
+            if let Bend::Limited { volts, g, .. } = bent.bend {
+                stamp(&mut self.values, self.plan.stamps[bent.element as usize], g);
+                self.residual[bent.a as usize] += g * volts;
+                self.residual[bent.b as usize] -= g * volts;
+            }
+        }
+        if !self.factorise() {
+            return Err(SolveError::NotConverged { iterations: 0 });
+        }
+        self.v.copy_from_slice(&self.residual);
+        self.factor.solve(&self.plan.pattern, &mut self.v);
+        let n = self.plan.pattern.len();
+        self.v[n] = 0.0;
+        self.unloaded = self.v.clone();
+        for i in 0..self.bent.len() {
+            self.bent[i].unloaded = self.across(&self.bent[i]);
+        }
+        Ok(())
+    }
+
+    fn factorise(&mut self) -> bool {
+        let count = self.plan.pattern.value_count();
+        self.factor.factorise(&self.plan.pattern, &self.values[..count])
+    }
+
+    /// Newton from the present state, with constant powers scaled. `thorough`: where the matrix is not positive definite, try the
+    /// slower steps that need no convexity before calling it a collapse.
+    fn newton(&mut self, scale: f64, thorough: bool) -> Result<Outcome, SolveError> {
+        let n = self.plan.pattern.len();
+        let has_power = self.bent.iter().any(|b| !b.off && matches!(b.bend, Bend::Power { .. }));
+        let mut last = f64::INFINITY;
+        let mut is_current = !has_power && !self.has_limited;
+        for iteration in 1..=MOST_ITERATIONS {
+            self.iterations += 1;
+            for value in &mut self.residual {
+                *value = 0.0;
+            }
+            for e in &self.linear {
+                let i = e.g * (self.v[e.a as usize] - self.v[e.b as usize]) + e.c;
+                self.residual[e.a as usize] -= i;
+                self.residual[e.b as usize] += i;
+            }
+            let mut is_changed = false;
+            for bent in &mut self.bent {
+                if bent.off {
+                    continue;
+                }
+                let u = self.v[bent.a as usize] - self.v[bent.b as usize];
+                let (i, slope) = bent.bend.at(u, scale);
+                is_changed |= slope != bent.slope;
+                bent.current = i;
+                bent.slope = slope;
+                self.residual[bent.a as usize] -= i;
+                self.residual[bent.b as usize] += i;
+                if scale > 0.0 && u <= 1e-3 * bent.unloaded.max(0.0)
+                    && let Bend::Power { floor: 0.0, .. } = bent.bend {
+                        return Ok(Outcome::Collapsed(self.lowest()));
+                    }
+            }
+            if is_changed || !is_current {
+                self.values.clone_from(&self.base);
+                for bent in self.bent.iter().filter(|b| !b.off) {
+                    stamp(&mut self.values, self.plan.stamps[bent.element as usize], bent.slope);
+                }
+                is_current = true;
+                if !self.factorise() {
+                    if !thorough && !self.has_limited {
+                        return Ok(Outcome::Collapsed(self.lowest()));
+                    }
+                    // Chord step: loads as fixed currents. Always positive definite, and a descent of the co-content.
+                    self.values.clone_from(&self.base);
+                    for bent in self.bent.iter().filter(|b| !b.off) {
+                        stamp(&mut self.values, self.plan.stamps[bent.element as usize], bent.slope.max(0.0));
+                    }
+                    is_current = false;
+                    if !self.factorise() {
+                        return Err(SolveError::NotConverged { iterations: self.iterations });
+                    }
+                }
+            }
+            self.step.copy_from_slice(&self.residual);
+            self.factor.solve(&self.plan.pattern, &mut self.step);
+            self.step[n] = 0.0;
+            let t = self.length(scale);
+            let (mut size, mut largest) = (0.0f64, 1.0f64);
+            for (v, d) in self.v.iter_mut().zip(&self.step) {
+                *v += t * d;
+                size = size.max(d.abs());
+                largest = largest.max(v.abs());
+            }
+            let relative = size / largest;
+            let is_stuck = iteration > 3 && relative < ROUNDING && relative > 0.5 * last;
+            if t == 1.0 && is_current && (relative <= TOLERANCE || is_stuck) {
+                return Ok(Outcome::Converged);
+            }
+            if !relative.is_finite() {
+                return Err(SolveError::NotConverged { iterations: self.iterations });
+            }
+            last = relative;
+        }
+        if has_power {
+            return Ok(Outcome::Collapsed(self.lowest()));
+        }
+        Err(SolveError::NotConverged { iterations: self.iterations })
+    }
+
+    /// How much of the step to take: up to the minimum of the co-content along it, and no load below a fifth of its voltage.
+    fn length(&self, scale: f64) -> f64 {
+        if self.bent.is_empty() {
+            return 1.0;
+        }
+        let mut most = 1.0f64;
+        for bent in self.bent.iter().filter(|b| !b.off) {
+            if let Bend::Power { floor: 0.0, .. } = bent.bend {
+                let (u, du) = self.along(bent);
+                if u + most * du < 0.2 * u {
+                    most = -0.8 * u / du;
+                }
+            }
+        }
+        // Loads alone need no search: their Newton steps are monotone, their chord steps too.
+        if !self.has_limited {
+            return most;
+        }
+        let (mut at_start, mut growth) = (0.0, 0.0);
+        for e in &self.linear {
+            let (a, b) = (e.a as usize, e.b as usize);
+            let du = self.step[a] - self.step[b];
+            at_start += (e.g * (self.v[a] - self.v[b]) + e.c) * du;
+            growth += e.g * du * du;
+        }
+        let rise = |t: f64| {
+            let mut sum = at_start + t * growth;
+            for bent in self.bent.iter().filter(|b| !b.off) {
+                let (u, du) = self.along(bent);
+                sum += bent.bend.at(u + t * du, scale).0 * du;
+            }
+            sum
+        };
+        let start = rise(0.0);
+        // A rise at the end that is small beside the fall at the start is the rounding of a full Newton step.
+        if rise(most) <= 1e-9 * start.abs() || start >= 0.0 {
+            return most;
+        }
+        let (mut low, mut high) = (0.0, most);
+        for _ in 0..50 {
+            let middle = 0.5 * (low + high);
+            if rise(middle) > 0.0 { high = middle } else { low = middle }
+            if high - low < 1e-3 * high {
+                break;
+            }
+        }
+        if low > 0.0 { low } else { high }
+    }
+
+    fn along(&self, bent: &Bent) -> (f64, f64) {
+        let (a, b) = (bent.a as usize, bent.b as usize);
+        (self.v[a] - self.v[b], self.step[a] - self.step[b])
+    }
+
+    /// The constant-power load whose voltage is lowest against its voltage without them.
+    fn lowest(&self) -> usize {
+        let mut lowest = (f64::INFINITY, 0);
+        for (i, bent) in self.bent.iter().enumerate() {
+            if matches!(bent.bend, Bend::Power { floor: 0.0, .. }) && !bent.off {
+                let share =
+                    if bent.unloaded > 0.0 { self.across(bent) / bent.unloaded } else { f64::NEG_INFINITY };
+                if share < lowest.0 {
+                    lowest = (share, i);
+                }
+            }
+        }
+        lowest.1
+    }
+
+    /// Whether the network carries the constant-power loads at a scale.
+    fn carries(&mut self, scale: f64) -> bool {
+        self.v.copy_from_slice(&self.unloaded);
+        matches!(self.newton(scale, false), Ok(Outcome::Converged))
+    }
+
+    /// How far a network that cannot carry its loads could go; leaves the state there.
+    fn measure_collapse(&mut self, index: usize) -> Result<Collapse, SolveError> {
+        let iterations = self.iterations;
+        let bisect = |state: &mut Self, test: &mut dyn FnMut(&mut Self, f64) -> bool| {
+            let (mut low, mut high) = (0.0, 1.0);
+            for _ in 0..40 {
+                let middle = 0.5 * (low + high);
+                if test(state, middle) { low = middle } else { high = middle }
+                if high - low < 1e-9 * high {
+                    break;
+                }
+            }
+            low
+        };
+        let watts_of = |bent: &Bent| match bent.bend {
+            Bend::Power { watts, .. } => watts,
+            Bend::Limited { .. } => 0.0,
+        };
+        let asked = watts_of(&self.bent[index]);
+        let give = |state: &mut Self, share: f64| {
+            state.bent[index].off = share == 0.0;
+            if let Bend::Power { watts, .. } = &mut state.bent[index].bend {
+                *watts = asked * share;
+            }
+        };
+        let mut one = |state: &mut Self, share: f64| {
+            give(state, share);
+            state.carries(1.0)
+        };
+        let share_of_one = if one(self, 0.0) { bisect(self, &mut one) } else { 0.0 };
+        give(self, 1.0);
+        let share_of_all = bisect(self, &mut |state: &mut Self, share| state.carries(share));
+        self.carries(share_of_all);
+        self.iterations = iterations;
+        Ok(Collapse {
+            load: ElementId(self.bent[index].element),
+            asked: Watts::new(asked),
+            most: Watts::new(asked * share_of_one),
+            share_of_all: Fraction::new(share_of_all),
+        })
+    }
+
+    fn solution(mut self, netlist: &Netlist, collapse: Option<Collapse>) -> Solution {
+        let share = collapse.map_or(1.0, |c| c.share_of_all.get());
+        let rows = &self.plan.rows;
+        let volts: Vec<f64> = rows.iter().map(|&r| self.v[r as usize]).collect();
+        let m = netlist.elements.len();
+        let (mut amps, mut loss, mut regimes) = (vec![0.0; m], vec![0.0; m], vec![None; m]);
+        let mut highest = 1.0f64;
+        for (i, e) in netlist.elements.iter().enumerate() {
+            let u = volts[e.a as usize] - volts[e.b as usize];
+            match e.kind {
+                Kind::Resistor { ohms } => {
+                    amps[i] = u / ohms;
+                    loss[i] = u * amps[i];
+                }
+                Kind::Emf { volts, ohms } => {
+                    amps[i] = (volts - u) / ohms;
+                    loss[i] = amps[i] * amps[i] * ohms;
+                    highest = highest.max(volts.abs());
+                }
+                Kind::Current { amps: drawn } => {
+                    let (from, to) = (self.plan.island_of[e.a as usize], self.plan.island_of[e.b as usize]);
+                    if from == to && self.islands[from as usize].has_source {
+                        amps[i] = drawn;
+                    }
+                }
+                Kind::Limited { volts, limit, ohms } => {
+                    highest = highest.max(volts.abs());
+                    let wanted = (volts - u) / ohms;
+                    amps[i] = wanted.clamp(0.0, limit);
+                    regimes[i] = Some(if wanted > limit {
+                        Regime::AtLimit
+                    } else if wanted < 0.0 {
+                        Regime::Idle
+                    } else {
+                        Regime::Regulating
+                    });
+                }
+                Kind::Power { .. } => {}
+            }
+        }
+        for bent in self.bent.iter().filter(|b| !b.off && matches!(b.bend, Bend::Power { .. })) {
+            amps[bent.element as usize] = bent.bend.at(self.across(bent), share).0;
+        }
+        for (&v, &island) in volts.iter().zip(&self.plan.island_of) {
+            // Only a current that nothing but a leak can carry makes a voltage so far above every source.
+            if v.abs() > 1e4 * highest && self.has_limited {
+                self.islands[island as usize].is_overdrawn = true;
+            }
+        }
+        Solution {
+            volts,
+            amps,
+            loss,
+            regimes,
+            island_of: self.plan.island_of.clone(),
+            islands: self.islands,
+            stopped: self.stopped,
+            without_return: self.plan.without_return.clone(),
+            collapse,
+            iterations: self.iterations,
+        }
+    }
+}
+
+fn stamp(values: &mut [f64], slots: [u32; 3], g: f64) {
+    values[slots[0] as usize] += g;
+    values[slots[1] as usize] += g;
+    values[slots[2] as usize] -= g;
+}
