@@ -54,8 +54,10 @@ impl Pattern {
         let mut counts = vec![0u32; n];
         let symbolic = {
             let a = SymbolicSparseColMatRef::new_checked(n, n, &col_ptr, None, &row_idx);
-            let mut buffer = MemBuffer::new(chol::prefactorize_symbolic_cholesky_scratch::<u32>(n, row_idx.len()));
-            let tree = chol::prefactorize_symbolic_cholesky(&mut etree, &mut counts, a, MemStack::new(&mut buffer));
+            let mut buffer =
+                MemBuffer::new(chol::prefactorize_symbolic_cholesky_scratch::<u32>(n, row_idx.len()));
+            let tree =
+                chol::prefactorize_symbolic_cholesky(&mut etree, &mut counts, a, MemStack::new(&mut buffer));
             let mut buffer = MemBuffer::new(chol::factorize_simplicial_symbolic_cholesky_scratch::<u32>(n));
             chol::factorize_simplicial_symbolic_cholesky(a, tree, &counts, MemStack::new(&mut buffer)).ok()
         };

@@ -34,7 +34,11 @@ pub struct Fault {
 ///
 /// # Errors
 /// As [`solve`]; pairs of one node with itself, and a negative fault resistance, count as 0 V and 0 Ω.
-pub fn fault(netlist: &Netlist, pairs: &[(NodeId, NodeId)], fault_ohms: Ohms) -> Result<Vec<Fault>, SolveError> {
+pub fn fault(
+    netlist: &Netlist,
+    pairs: &[(NodeId, NodeId)],
+    fault_ohms: Ohms,
+) -> Result<Vec<Fault>, SolveError> {
     let fault_ohms = fault_ohms.get().max(0.0);
     let mut plan = Plan::with_pairs(netlist, pairs)?;
     let rows = plan.pattern.len().max(1);
@@ -190,12 +194,15 @@ pub fn fault_detail(
         .filter_map(|(i, e)| {
             let source = ElementId(i as u32);
             match e.kind {
-                Kind::Emf { .. } | Kind::Limited { .. } => Some(Share { source, amps: solution.amps(source) }),
+                Kind::Emf { .. } | Kind::Limited { .. } => {
+                    Some(Share { source, amps: solution.amps(source) })
+                }
                 Kind::Current { amps } if amps < 0.0 => Some(Share { source, amps: -solution.amps(source) }),
                 _ => None,
             }
         })
         .collect();
-    let amps = path.map_or(Amps::zero(), |path| solution.amps(path));
+    // By the currents that meet at the first node: the voltage across 1 nΩ is too small to read a current from.
+    let amps = path.map_or(Amps::zero(), |_| solution.current_into(netlist, a));
     Ok(FaultDetail { amps, shares, during: solution })
 }

@@ -159,11 +159,7 @@ impl Netlist {
         limit: Amps,
         internal: Ohms,
     ) -> ElementId {
-        self.push(
-            plus,
-            minus,
-            Kind::Limited { volts: volts.get(), limit: limit.get(), ohms: internal.get() },
-        )
+        self.push(plus, minus, Kind::Limited { volts: volts.get(), limit: limit.get(), ohms: internal.get() })
     }
 
     /// Changes the resistance of a resistor or the internal resistance of a source; nothing else has one, and stays as it is.
@@ -216,14 +212,18 @@ impl Netlist {
                 Some("both its ends are the same node; join two different ones, or leave it out")
             } else {
                 match e.kind {
-                    Kind::Resistor { ohms } if !positive(ohms) => {
-                        Some("its resistance must be above 0 Ω; join the two nodes into one for a perfect connection")
-                    }
+                    Kind::Resistor { ohms } if !positive(ohms) => Some(
+                        "its resistance must be above 0 Ω; join the two nodes into one for a perfect connection",
+                    ),
                     Kind::Emf { ohms, .. } | Kind::Limited { ohms, .. } if !positive(ohms) => {
                         Some("its internal resistance must be above 0 Ω")
                     }
-                    Kind::Emf { volts, .. } if !volts.is_finite() => Some("its voltage must be a finite number"),
-                    Kind::Current { amps } if !amps.is_finite() => Some("its current must be a finite number"),
+                    Kind::Emf { volts, .. } if !volts.is_finite() => {
+                        Some("its voltage must be a finite number")
+                    }
+                    Kind::Current { amps } if !amps.is_finite() => {
+                        Some("its current must be a finite number")
+                    }
                     Kind::Power { watts, .. } if !(watts >= 0.0 && watts.is_finite()) => {
                         Some("its power must be 0 W or more; describe a source as a limited source")
                     }

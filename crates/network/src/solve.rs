@@ -133,6 +133,22 @@ impl Solution {
     pub fn loss_total(&self) -> Watts {
         Watts::new(self.loss.iter().sum())
     }
+    /// Sum of the currents that the elements of `netlist` bring to a node [A].
+    pub(crate) fn current_into(&self, netlist: &Netlist, node: NodeId) -> Amps {
+        let mut sum = 0.0;
+        for (e, &amps) in netlist.elements.iter().zip(&self.amps) {
+            let along = match e.kind {
+                Kind::Emf { .. } | Kind::Limited { .. } => -amps,
+                _ => amps,
+            };
+            if e.b == node.0 {
+                sum += along;
+            } else if e.a == node.0 {
+                sum -= along;
+            }
+        }
+        Amps::new(sum)
+    }
     /// What a limited source is doing; `None` for other elements.
     pub fn regime(&self, element: ElementId) -> Option<Regime> {
         self.regimes[element.index()]
@@ -350,8 +366,16 @@ struct Linear {
 #[derive(Clone, Copy)]
 enum Bend {
     /// Constant power above `floor` volts, constant current below; `floor` 0 for a load without cutoff.
-    Power { watts: f64, floor: f64, stops: bool },
-    Limited { volts: f64, limit: f64, g: f64 },
+    Power {
+        watts: f64,
+        floor: f64,
+        stops: bool,
+    },
+    Limited {
+        volts: f64,
+        limit: f64,
+        g: f64,
+    },
 }
 
 /// An element whose slope depends on its voltage.
@@ -383,7 +407,8 @@ impl Bend {
             }
             Bend::Limited { volts, limit, g } => {
                 let wanted = (volts - u) * g;
-                if wanted < 0.0 {
+                // A source exactly at its voltage is about to regulate: rounding must not make it idle.
+                if wanted < -1e-12 * volts.abs() * g {
                     (-LEAK * wanted, LEAK * g)
                 } else if wanted > limit {
                     (-limit - LEAK * (wanted - limit), LEAK * g)
@@ -594,10 +619,12 @@ impl<'a> State<'a> {
                 bent.slope = slope;
                 self.residual[bent.a as usize] -= i;
                 self.residual[bent.b as usize] += i;
-                if scale > 0.0 && u <= 1e-3 * bent.unloaded.max(0.0)
-                    && let Bend::Power { floor: 0.0, .. } = bent.bend {
-                        return Ok(Outcome::Collapsed(self.lowest()));
-                    }
+                if scale > 0.0
+                    && u <= 1e-3 * bent.unloaded.max(0.0)
+                    && let Bend::Power { floor: 0.0, .. } = bent.bend
+                {
+                    return Ok(Outcome::Collapsed(self.lowest()));
+                }
             }
             if is_changed || !is_current {
                 self.values.clone_from(&self.base);
@@ -623,7 +650,7 @@ impl<'a> State<'a> {
             self.step.copy_from_slice(&self.residual);
             self.factor.solve(&self.plan.pattern, &mut self.step);
             self.step[n] = 0.0;
-            let t = self.length(scale);
+            let t = self.length(!is_current);
             let (mut size, mut largest) = (0.0f64, 1.0f64);
             for (v, d) in self.v.iter_mut().zip(&self.step) {
                 *v += t * d;
@@ -646,24 +673,37 @@ impl<'a> State<'a> {
         Err(SolveError::NotConverged { iterations: self.iterations })
     }
 
-    /// How much of the step to take: up to the minimum of the co-content along it, and no load below a fifth of its voltage.
-    fn length(&self, scale: f64) -> f64 {
-        if self.bent.is_empty() {
-            return 1.0;
-        }
+    /// How much of the step to take: no load below a fifth of its voltage, and up to the first minimum of the co-content along the step,
+    /// loads taken at their tangent (a Newton step) or fixed current (a chord step, `is_chord`). Both of these draw no more than the
+    /// load itself on the way down, so the minimum lies at or above the solution. The slope is piecewise linear along the step.
+    fn length(&self, is_chord: bool) -> f64 {
         let mut most = 1.0f64;
+        let mut breaks = Vec::new();
         for bent in self.bent.iter().filter(|b| !b.off) {
-            if let Bend::Power { floor: 0.0, .. } = bent.bend {
-                let (u, du) = self.along(bent);
-                if u + most * du < 0.2 * u {
-                    most = -0.8 * u / du;
+            let (u, du) = self.along(bent);
+            match bent.bend {
+                Bend::Power { floor, .. } => {
+                    if floor == 0.0 && u + most * du < 0.2 * u {
+                        most = -0.8 * u / du;
+                    }
+                }
+                Bend::Limited { volts, limit, g } => {
+                    for kink in [volts, volts - limit / g] {
+                        let t = (kink - u) / du;
+                        if t > 0.0 && t < 1.0 {
+                            breaks.push(t);
+                        }
+                    }
                 }
             }
         }
-        // Loads alone need no search: their Newton steps are monotone, their chord steps too.
-        if !self.has_limited {
+        breaks.retain(|&t| t < most);
+        // With every source in one regime all along, the step ends at the minimum by itself.
+        if breaks.is_empty() {
             return most;
         }
+        breaks.push(most);
+        breaks.sort_by(f64::total_cmp);
         let (mut at_start, mut growth) = (0.0, 0.0);
         for e in &self.linear {
             let (a, b) = (e.a as usize, e.b as usize);
@@ -671,28 +711,30 @@ impl<'a> State<'a> {
             at_start += (e.g * (self.v[a] - self.v[b]) + e.c) * du;
             growth += e.g * du * du;
         }
-        let rise = |t: f64| {
+        for bent in self.bent.iter().filter(|b| !b.off && matches!(b.bend, Bend::Power { .. })) {
+            let du = self.along(bent).1;
+            at_start += bent.current * du;
+            growth += if is_chord { 0.0 } else { bent.slope * du * du };
+        }
+        let slope = |t: f64| {
             let mut sum = at_start + t * growth;
-            for bent in self.bent.iter().filter(|b| !b.off) {
+            for bent in self.bent.iter().filter(|b| matches!(b.bend, Bend::Limited { .. })) {
                 let (u, du) = self.along(bent);
-                sum += bent.bend.at(u + t * du, scale).0 * du;
+                sum += bent.bend.at(u + t * du, 1.0).0 * du;
             }
             sum
         };
-        let start = rise(0.0);
-        // A rise at the end that is small beside the fall at the start is the rounding of a full Newton step.
-        if rise(most) <= 1e-9 * start.abs() || start >= 0.0 {
-            return most;
-        }
-        let (mut low, mut high) = (0.0, most);
-        for _ in 0..50 {
-            let middle = 0.5 * (low + high);
-            if rise(middle) > 0.0 { high = middle } else { low = middle }
-            if high - low < 1e-3 * high {
-                break;
+        let (mut from, mut before) = (0.0, slope(0.0));
+        for &t in &breaks {
+            let here = slope(t);
+            if here > 0.0 && before < 0.0 {
+                let at = from + (t - from) * before / (before - here);
+                // Within rounding of the full step, take the full step: only that one can end the iteration.
+                return if at > 1.0 - 1e-9 { 1.0 } else { at };
             }
+            (from, before) = (t, here);
         }
-        if low > 0.0 { low } else { high }
+        most
     }
 
     fn along(&self, bent: &Bent) -> (f64, f64) {
@@ -728,7 +770,11 @@ impl<'a> State<'a> {
             let (mut low, mut high) = (0.0, 1.0);
             for _ in 0..40 {
                 let middle = 0.5 * (low + high);
-                if test(state, middle) { low = middle } else { high = middle }
+                if test(state, middle) {
+                    low = middle
+                } else {
+                    high = middle
+                }
                 if high - low < 1e-9 * high {
                     break;
                 }

@@ -46,7 +46,11 @@ pub fn to_spice(netlist: &Netlist) -> String {
                 ),
             },
             Kind::Limited { volts, limit, ohms } => {
-                writeln!(deck, "b{k} {b} {a} i=max(0,min({limit:e},({volts:e}-v({a},{b}))/{ohms:e}))")
+                write!(
+                    deck,
+                    "b{k} {b} {a} i=max(0,min({limit:e},({volts:e}-v({a},{b}))/{ohms:e}))\n{}",
+                    start(e.a)
+                )
             }
         };
     }

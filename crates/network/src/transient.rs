@@ -46,7 +46,13 @@ pub struct Inrush {
 /// With `α = R/2L`, `ω0² = 1/LC` and `ΔV` the voltage closed onto: over-damped `i = ΔV/(2Lβ)·(e^(−(α−β)t) − e^(−(α+β)t))`,
 /// `β = √(α²−ω0²)`; critical `i = ΔV/L·t·e^(−αt)`; under-damped `i = ΔV/(Lω)·e^(−αt)·sin ωt`, `ω = √(ω0²−α²)`; no inductance
 /// `i = ΔV/R·e^(−t/RC)`. Textbook results of the series RLC circuit; checked against a circuit simulator in `tests/`.
-pub fn inrush(volts: Volts, volts_before: Volts, ohms: Ohms, henries: Henries, farads: Farads) -> Option<Inrush> {
+pub fn inrush(
+    volts: Volts,
+    volts_before: Volts,
+    ohms: Ohms,
+    henries: Henries,
+    farads: Farads,
+) -> Option<Inrush> {
     let (v, r, l, c) = (volts.get(), ohms.get(), henries.get(), farads.get());
     let rise = v - volts_before.get();
     if !(rise.is_finite() && v.is_finite() && r > 0.0 && c > 0.0 && l >= 0.0)
