@@ -64,7 +64,8 @@ impl Decimal {
 
     /// The nearest floating-point number.
     pub(crate) fn number(&self) -> Result<f64, Problem> {
-        let number: f64 = format!("{}e{}", self.mantissa, self.exponent).parse().map_err(|_| Problem::NoNumber)?;
+        let number: f64 =
+            format!("{}e{}", self.mantissa, self.exponent).parse().map_err(|_| Problem::NoNumber)?;
         if !number.is_finite() {
             Err(Problem::TooLarge)
         } else if number == 0.0 && self.mantissa.contains(|c: char| ('1'..='9').contains(&c)) {
@@ -133,6 +134,10 @@ fn comma(digits: &str, after: &str) -> Problem {
         && (1..=3).contains(&digits.len())
         && !digits.starts_with('0')
         && groups.iter().all(|group| group.len() == 3);
-    let mend = if is_thousands { found.replace(',', "") } else { format!("{digits}.{}", part.replace([',', '.'], "")) };
+    let mend = if is_thousands {
+        found.replace(',', "")
+    } else {
+        format!("{digits}.{}", part.replace([',', '.'], ""))
+    };
     Problem::Comma { mend, found }
 }

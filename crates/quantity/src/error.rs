@@ -2,17 +2,16 @@
 //! Never: knows where in a file the text stood; the caller adds the place.
 //! Start at [`QuantityError`].
 
-use crate::written::{Kind, Unit};
+use crate::written::Kind;
 use core::fmt;
 
 /// A text that is not the quantity wanted: what was found, what was wanted and how to mend it.
 #[derive(Clone, PartialEq, Debug)]
 pub struct QuantityError {
     found: String,
-    wanted: &'static str,
-    example: &'static str,
-    units: &'static [Unit],
-    problem: Problem,
+    kind: &'static Kind,
+    // Boxed to keep results small.
+    problem: Box<Problem>,
 }
 
 /// The private reasons behind [`QuantityError`].
@@ -43,8 +42,8 @@ pub(crate) enum Problem {
 }
 
 impl QuantityError {
-    pub(crate) fn new(kind: &Kind, found: &str, problem: Problem) -> Self {
-        Self { found: shortened(found), wanted: kind.what, example: kind.example, units: kind.units, problem }
+    pub(crate) fn new(kind: &'static Kind, found: &str, problem: Problem) -> Self {
+        Self { found: shortened(found), kind, problem: Box::new(problem) }
     }
 
     /// The text that was found, cut to a readable length.
@@ -54,25 +53,30 @@ impl QuantityError {
 
     /// What was wanted: "a voltage".
     pub fn wanted(&self) -> &'static str {
-        self.wanted
+        self.kind.what
     }
 
     /// The units that are accepted: "V, mV, kV".
     pub fn units(&self) -> String {
-        let symbols: Vec<&str> = self.units.iter().map(|unit| unit.symbol).filter(|symbol| !symbol.is_empty()).collect();
+        let symbols: Vec<&str> =
+            self.kind.units.iter().map(|unit| unit.symbol).filter(|symbol| !symbol.is_empty()).collect();
         symbols.join(", ")
     }
 
     /// What is wrong, without the mend.
     pub fn message(&self) -> String {
         let found = &self.found;
-        match &self.problem {
+        match &*self.problem {
             Problem::Empty => "nothing is written".to_string(),
             Problem::NoNumber => format!("`{found}` does not begin with a number"),
             Problem::NoUnit { .. } => format!("`{found}` has no unit"),
-            Problem::UnknownUnit { unit } => format!("`{found}` ends in `{unit}`, which is not a unit known here"),
+            Problem::UnknownUnit { unit } => {
+                format!("`{found}` ends in `{unit}`, which is not a unit known here")
+            }
             Problem::OtherKind { what } => format!("`{found}` is {what}"),
-            Problem::Spelling { unit, .. } => format!("`{found}` ends in `{unit}`, which is not how the unit is written"),
+            Problem::Spelling { unit, .. } => {
+                format!("`{found}` ends in `{unit}`, which is not how the unit is written")
+            }
             Problem::Comma { .. } => format!("`{found}` has a comma in its number"),
             Problem::Grouped { .. } => format!("`{found}` has a space inside its number"),
             Problem::TooLarge => format!("`{found}` is too large a number"),
@@ -83,12 +87,18 @@ impl QuantityError {
 
     /// How to mend it.
     pub fn hint(&self) -> String {
-        let (wanted, example) = (self.wanted, self.example);
-        match &self.problem {
-            Problem::Empty | Problem::NoNumber | Problem::OtherKind { .. } | Problem::TooLarge | Problem::TooSmall => {
+        let (wanted, example) = (self.kind.what, self.kind.example);
+        match &*self.problem {
+            Problem::Empty
+            | Problem::NoNumber
+            | Problem::OtherKind { .. }
+            | Problem::TooLarge
+            | Problem::TooSmall => {
                 format!("here {wanted} is wanted, such as `{example}`")
             }
-            Problem::NoUnit { mend } | Problem::Spelling { mend, .. } | Problem::Grouped { mend } => format!("write `{mend}`"),
+            Problem::NoUnit { mend } | Problem::Spelling { mend, .. } | Problem::Grouped { mend } => {
+                format!("write `{mend}`")
+            }
             Problem::Comma { mend, found } => format!("write {mend}, not {found}"),
             Problem::UnknownUnit { .. } if self.units().is_empty() => {
                 format!("write {wanted} as a number alone, such as `{example}`")

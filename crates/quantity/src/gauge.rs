@@ -5,7 +5,7 @@
 use crate::decimal::Decimal;
 use crate::error::{Problem, QuantityError};
 use crate::math;
-use crate::written::{Kind, Scale, Unit, Written, normal};
+use crate::written::{Kind, Scale, Unit, Written, normal, unit_problem};
 use crate::{Fraction, Metres, SquareMm};
 use core::fmt;
 
@@ -70,7 +70,7 @@ impl Gauge {
         Gauge::Metric(24000),
     ];
 
-    /// Cross-section of metal [mm²]; for AWG by ASTM B258: `d = 0.005 in * 92^((36 - n) / 39)`, area `pi/4 d^2`.
+    /// Cross-section of metal \[mm²\]; for AWG by ASTM B258: `d = 0.005 in * 92^((36 - n) / 39)`, area `pi/4 d^2`.
     /// For metric sizes the nominal cross-section.
     pub fn area(self) -> SquareMm {
         match self {
@@ -96,7 +96,9 @@ impl Gauge {
     fn diameter_mm(self) -> f64 {
         match self {
             Gauge::Awg(n) => 0.127 * math::powf(92.0, (36.0 - f64::from(n)) / 39.0),
-            Gauge::Metric(hundredths) => (f64::from(hundredths) / 100.0 / core::f64::consts::FRAC_PI_4).sqrt(),
+            Gauge::Metric(hundredths) => {
+                (f64::from(hundredths) / 100.0 / core::f64::consts::FRAC_PI_4).sqrt()
+            }
         }
     }
 
@@ -172,7 +174,10 @@ impl Written for Gauge {
         }
         if lower.contains("kcmil") || lower.contains("mcm") {
             let hint = "write its cross-section, such as `120 mm²`; 1 kcmil is 0.5067 mm²";
-            return Err(own(format!("`{found}` is a size in thousands of circular mils, which is not read here"), hint));
+            return Err(own(
+                format!("`{found}` is a size in thousands of circular mils, which is not read here"),
+                hint,
+            ));
         }
         if let Some(size) = lower.strip_prefix("awg").or_else(|| lower.strip_suffix("awg")) {
             return awg(size.strip_prefix('#').unwrap_or(size)).ok_or_else(|| not_awg(found, &own));
@@ -182,10 +187,14 @@ impl Written for Gauge {
         }
         let (number, unit) = Decimal::split(found).map_err(refuse)?;
         match normal(unit).to_lowercase().as_str() {
-            "" => Err(own(
-                format!("`{found}` does not say whether it is AWG or mm²"),
-                &format!("write `{0} AWG` or `{0} mm²`", number.text()),
-            )),
+            "" => {
+                let (number, as_awg) = (number.text(), awg(&number.text()));
+                let hint = match as_awg {
+                    Some(size) => format!("write `{size}` or `{number} mm²`"),
+                    None => format!("write `{number} mm²`"),
+                };
+                Err(own(format!("`{found}` does not say whether it is AWG or mm²"), &hint))
+            }
             "mm²" | "mm2" | "sqmm" => {
                 let hundredths = number.clone().shifted(2).number().map_err(refuse)?;
                 if hundredths.fract() == 0.0 && (1.0..=100_000.0).contains(&hundredths) {
@@ -195,10 +204,7 @@ impl Written for Gauge {
                     Err(own(format!("`{found}` is not a conductor size"), hint))
                 }
             }
-            _ => match crate::written::unit_problem(&KIND, &number, unit.trim()) {
-                Problem::Own { message, hint } => Err(own(message, &hint)),
-                problem => Err(refuse(problem)),
-            },
+            _ => Err(refuse(unit_problem(&KIND, &number, unit.trim()))),
         }
     }
 
@@ -235,7 +241,10 @@ fn awg(size: &str) -> Option<Gauge> {
 }
 
 fn not_awg(found: &str, own: &dyn Fn(String, &str) -> QuantityError) -> QuantityError {
-    own(format!("`{found}` is not an AWG size"), "write a size from `30 AWG` to `1 AWG`, or `1/0 AWG` to `4/0 AWG`")
+    own(
+        format!("`{found}` is not an AWG size"),
+        "write a size from `30 AWG` to `1 AWG`, or `1/0 AWG` to `4/0 AWG`",
+    )
 }
 
 impl serde::Serialize for Gauge {

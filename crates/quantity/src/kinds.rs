@@ -141,60 +141,60 @@ macro_rules! plain {
     };
 }
 
-quantity!(/// Electric potential [V].
+quantity!(/// Electric potential \[V\].
     Volts = ElectricPotential, electric_potential::volt);
-quantity!(/// Electric current [A].
+quantity!(/// Electric current \[A\].
     Amps = ElectricCurrent, electric_current::ampere);
-quantity!(/// Resistance [Ω].
+quantity!(/// Resistance \[Ω\].
     Ohms = ElectricalResistance, electrical_resistance::ohm);
-quantity!(/// Real power [W].
+quantity!(/// Real power \[W\].
     Watts = Power, power::watt);
-quantity!(/// Apparent power [VA]: volts times amps, whatever their phase.
+quantity!(/// Apparent power \[VA\]: volts times amps, whatever their phase.
     VoltAmps = Power, power::watt);
-quantity!(/// Energy [Wh].
+quantity!(/// Energy \[Wh\].
     WattHours = Energy, energy::watt_hour);
-quantity!(/// Electric charge, and so the capacity of a battery [Ah].
+quantity!(/// Electric charge, and so the capacity of a battery \[Ah\].
     AmpHours = ElectricCharge, electric_charge::ampere_hour);
-quantity!(/// Duration [h].
+quantity!(/// Duration \[h\].
     Hours = Time, time::hour);
-quantity!(/// Length [m].
+quantity!(/// Length \[m\].
     Metres = Length, length::meter);
-quantity!(/// Area; a conductor's cross-section [mm²].
+quantity!(/// Area; a conductor's cross-section \[mm²\].
     SquareMm = Area, area::square_millimeter);
-quantity!(/// Mass [kg].
+quantity!(/// Mass \[kg\].
     Kilograms = Mass, mass::kilogram);
-quantity!(/// Volume [L].
+quantity!(/// Volume \[L\].
     Litres = Volume, volume::liter);
-quantity!(/// Capacitance [F].
+quantity!(/// Capacitance \[F\].
     Farads = Capacitance, capacitance::farad);
-quantity!(/// Inductance [H].
+quantity!(/// Inductance \[H\].
     Henries = Inductance, inductance::henry);
-quantity!(/// A short duration, as in a transient [s].
+quantity!(/// A short duration, as in a transient \[s\].
     Seconds = Time, time::second);
-quantity!(/// A small energy, as in a transient [J].
+quantity!(/// A small energy, as in a transient \[J\].
     Joules = Energy, energy::joule);
-quantity!(/// Torque [N·m].
+quantity!(/// Torque \[N·m\].
     NewtonMetres = Torque, torque::newton_meter);
-quantity!(/// Frequency [Hz].
+quantity!(/// Frequency \[Hz\].
     Hertz = Frequency, frequency::hertz);
-quantity!(/// Plane angle: latitude, longitude, tilt, heading [°].
+quantity!(/// Plane angle: latitude, longitude, tilt, heading \[°\].
     Degrees = Angle, angle::degree);
 quantity!(/// A pure ratio; 1.0 is 100 %. Efficiency, share, duty, depth of discharge.
     Fraction = Ratio, ratio::ratio);
 
-plain!(/// Resistance of a length of conductor [Ω/km].
+plain!(/// Resistance of a length of conductor \[Ω/km\].
     OhmsPerKm);
-plain!(/// A difference of temperature [K].
+plain!(/// A difference of temperature \[K\].
     Kelvins);
-plain!(/// Relative change with temperature [%/K].
+plain!(/// Relative change with temperature \[%/K\].
     PercentPerKelvin);
-plain!(/// Duration of use on each day [h/day].
+plain!(/// Duration of use on each day \[h/day\].
     HoursPerDay);
-plain!(/// How often something runs on each day [/day].
+plain!(/// How often something runs on each day \[/day\].
     PerDay);
-plain!(/// Energy used or gained on each day [Wh/day].
+plain!(/// Energy used or gained on each day \[Wh/day\].
     WattHoursPerDay);
-plain!(/// I²t [A²s]: what a fault lets through before it is cleared, or what a conductor withstands.
+plain!(/// I²t \[A²s\]: what a fault lets through before it is cleared, or what a conductor withstands.
     SquareAmpSeconds);
 plain!(/// A price, in one currency unit that is the same throughout and not named.
     Money);
@@ -238,7 +238,7 @@ product!(Volts * AmpHours = WattHours);
 impl Volts {
     /// Apparent power at a current.
     pub fn apparent(self, current: Amps) -> VoltAmps {
-        VoltAmps((self.0 * current.0).into())
+        VoltAmps(self.0 * current.0)
     }
 }
 
@@ -249,8 +249,8 @@ impl Amps {
     }
 
     /// I²t of this current over a duration.
-    pub fn squared_over(self, duration: Hours) -> SquareAmpSeconds {
-        SquareAmpSeconds::new(self.get() * self.get() * duration.get() * 3600.0)
+    pub fn squared_over(self, duration: Seconds) -> SquareAmpSeconds {
+        SquareAmpSeconds::new(self.get() * self.get() * duration.get())
     }
 }
 
@@ -345,7 +345,26 @@ impl WattHoursPerDay {
     }
 }
 
-/// A temperature on the Celsius scale [°C]: a point, so that two of them subtract to [`Kelvins`].
+/// Declares two types of one quantity, which differ in the unit they speak.
+macro_rules! same {
+    ($a:ident = $b:ident) => {
+        impl From<$a> for $b {
+            fn from(other: $a) -> $b {
+                $b(other.0)
+            }
+        }
+        impl From<$b> for $a {
+            fn from(other: $b) -> $a {
+                $a(other.0)
+            }
+        }
+    };
+}
+
+same!(Hours = Seconds);
+same!(WattHours = Joules);
+
+/// A temperature on the Celsius scale \[°C\]: a point, so that two of them subtract to [`Kelvins`].
 #[derive(Clone, Copy, PartialEq, PartialOrd, Default)]
 pub struct Celsius(f64);
 

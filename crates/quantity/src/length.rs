@@ -28,7 +28,7 @@ pub(crate) fn read(text: &str) -> Result<Metres, QuantityError> {
 pub fn show_in_feet(length: Metres) -> String {
     let eighths = (length.get().abs() * 10_000.0 / 254.0 * 8.0).round();
     // Beyond this, eighths of an inch mean nothing; it also keeps the whole numbers below exact.
-    if !(eighths < 1e12) {
+    if !eighths.is_finite() || eighths >= 1e12 {
         return length.to_string();
     }
     let eighths = eighths as u64;
@@ -78,7 +78,11 @@ fn inches(text: &str) -> Option<Result<f64, &'static str>> {
         (Some(feet), Some(_)) if !whole_feet(feet) => Err("has both a part of a foot and inches"),
         (Some(feet), Some(inches)) => mixed(feet).and_then(|feet| {
             let inches = mixed(inches)?;
-            if inches < 12.0 { Ok(feet * 12.0 + inches) } else { Err("has 12 inches or more beside its feet") }
+            if inches < 12.0 {
+                Ok(feet * 12.0 + inches)
+            } else {
+                Err("has 12 inches or more beside its feet")
+            }
         }),
         (Some(feet), None) => mixed(feet).map(|feet| feet * 12.0),
         (None, Some(inches)) => mixed(inches),
@@ -107,7 +111,9 @@ fn marked(text: &str) -> String {
             c => marked.extend(c.to_lowercase()),
         }
     }
-    for (word, mark) in [("feet", "f"), ("foot", "f"), ("ft", "f"), ("inches", "i"), ("inch", "i"), ("in", "i")] {
+    for (word, mark) in
+        [("feet", "f"), ("foot", "f"), ("ft", "f"), ("inches", "i"), ("inch", "i"), ("in", "i")]
+    {
         marked = marked.replace(word, mark);
     }
     marked

@@ -65,7 +65,8 @@ pub(crate) use from_text;
 
 /// The schema of a written quantity: a text with pattern and example.
 pub(crate) fn schema(kind: &Kind) -> schemars::Schema {
-    let symbols: Vec<&str> = kind.units.iter().map(|unit| unit.symbol).filter(|symbol| !symbol.is_empty()).collect();
+    let symbols: Vec<&str> =
+        kind.units.iter().map(|unit| unit.symbol).filter(|symbol| !symbol.is_empty()).collect();
     let how = match symbols[..] {
         [] => "a number alone".to_string(),
         _ => format!("a number with one of the units {}", symbols.join(", ")),
@@ -81,7 +82,8 @@ pub(crate) fn schema(kind: &Kind) -> schemars::Schema {
 /// A pattern that every text accepted in ordinary spelling fits.
 fn pattern(kind: &Kind) -> String {
     const NUMBER: &str = r"[-+−]?\s*(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][-+]?[0-9]+)?";
-    let mut spellings: Vec<String> = kind.units.iter().flat_map(|unit| unit.spellings()).map(escaped).collect();
+    let mut spellings: Vec<String> =
+        kind.units.iter().flat_map(|unit| unit.spellings()).map(escaped).collect();
     // Longest first, for readers of patterns that take the first that fits.
     spellings.sort_by_key(|spelling| core::cmp::Reverse(spelling.len()));
     let usual = format!(r"{NUMBER}\s*(?:{})", spellings.join("|"));

@@ -114,6 +114,11 @@ written! {
         taken("J", &["Ws", "W·s"], Ratio(1.0, 3600.0)),
         taken("MJ", &[], Ratio(1000.0, 3.6)),
     ];
+    Joules, "an energy", "A small energy, as in a transient", "J", "50 J", read, brief, [
+        shown("J", &["Ws", "W·s"], Ten(0), 0.1),
+        shown("mJ", &[], Ten(-3), 0.0),
+        shown("kJ", &[], Ten(3), 1e4),
+    ];
     AmpHours, "a battery capacity", "Electric charge, and so the capacity of a battery", "Ah", "310 Ah", read, brief, [
         shown("Ah", &["A·h"], Ten(0), 0.1),
         shown("mAh", &["mA·h"], Ten(-3), 0.0),
@@ -124,6 +129,12 @@ written! {
         shown("s", &["sec", "second", "seconds"], Ratio(1.0, 3600.0), 0.0),
         taken("ms", &[], Ratio(1.0, 3_600_000.0)),
         taken("d", &["day", "days"], Ratio(24.0, 1.0)),
+    ];
+    Seconds, "a duration", "A short duration, as in a transient", "s", "0.2 s", read, brief, [
+        shown("s", &["sec", "second", "seconds"], Ten(0), 0.1),
+        shown("ms", &[], Ten(-3), 1e-4),
+        shown("µs", &["us"], Ten(-6), 0.0),
+        taken("min", &["minute", "minutes"], Ratio(60.0, 1.0)),
     ];
     HoursPerDay, "a use per day", "Duration of use on each day", "h/day", "2 h/day", read, brief, [
         shown("h/day", &["h/d", "h per day", "h a day", "hours/day", "hours per day", "hours a day", "hour per day", "hour a day"], Ten(0), 0.0),
@@ -165,6 +176,11 @@ written! {
         shown("F", &["farad", "farads"], Ten(0), 1.0),
         shown("mF", &[], Ten(-3), 1e-2),
         shown("µF", &["uF"], Ten(-6), 0.0),
+    ];
+    Henries, "an inductance", "Inductance", "H", "15 µH", read, brief, [
+        shown("H", &["henry", "henries"], Ten(0), 0.1),
+        shown("mH", &[], Ten(-3), 1e-4),
+        shown("µH", &["uH"], Ten(-6), 0.0),
     ];
     NewtonMetres, "a torque", "Torque", "N·m", "6 N·m", read, brief, [
         shown("N·m", &["Nm", "N m", "N.m", "N-m"], Ten(0), 0.0),
@@ -210,9 +226,15 @@ fn read_degrees(text: &str) -> Result<Degrees, QuantityError> {
         Some('S' | 'W') => (&trimmed[..trimmed.len() - 1], -1.0),
         _ => return read(text),
     };
-    let is_plain = Decimal::split(rest).is_ok_and(|(_, unit)| unit.trim().is_empty());
-    let angle: Degrees = if is_plain { read(&format!("{rest}°")) } else { read(rest) }
-        .map_err(|_| QuantityError::new(Degrees::KIND, text, Problem::NoNumber))?;
+    let angle: Degrees = match Decimal::split(rest) {
+        Ok((_, unit)) if unit.trim().is_empty() => read(&format!("{rest}°"))?,
+        Ok(_) => match read(rest) {
+            Ok(angle) => angle,
+            // The letter belongs to a unit after all: `12 kW`.
+            Err(_) => return read(text),
+        },
+        Err(_) => return read(text),
+    };
     if angle < Degrees::zero() {
         let (message, hint) = (
             format!("`{trimmed}` has both a minus and a compass letter"),
@@ -257,7 +279,11 @@ pub struct Word {
 
 /// Every quantity type with its meaning, unit and an example.
 pub fn words() -> Vec<Word> {
-    let word = |kind: &&Kind| Word { name: kind.name, meaning: kind.meaning, unit: kind.unit, example: kind.example };
+    let word = |kind: &&Kind| Word {
+        name: kind.name,
+        meaning: kind.meaning,
+        unit: kind.unit,
+        example: kind.example,
+    };
     KINDS.iter().map(word).collect()
 }
-

@@ -22,7 +22,7 @@ pub trait Written: Sized + fmt::Display {
     fn parse(text: &str) -> Result<Self, QuantityError>;
     /// Writes the quantity in full, so that [`Written::parse`] gives the same quantity back.
     ///
-    /// Exact for every quantity that was read or made by `new` from a number of at most 15 significant digits;
+    /// Exact for every quantity that was read or made by `new` from a number of at most 12 significant digits;
     /// a computed one may come back changed in the last bit.
     fn show(&self) -> String;
 }
@@ -189,15 +189,20 @@ pub(crate) fn unit_problem(kind: &'static Kind, number: &Decimal, unit: &str) ->
     if written.is_empty() {
         return Problem::NoUnit { mend: first.with(&number.text()) };
     }
-    if let Some(other) = KINDS.iter().find(|other| other.units.iter().any(|candidate| candidate.is(&written))) {
+    if let Some(other) = KINDS.iter().find(|other| other.units.iter().any(|candidate| candidate.is(&written)))
+    {
         return Problem::OtherKind { what: other.what };
     }
-    let spelling = |mend: &Unit| Problem::Spelling { unit: unit.to_string(), mend: mend.with(&number.text()) };
+    let spelling =
+        |mend: &Unit| Problem::Spelling { unit: unit.to_string(), mend: mend.with(&number.text()) };
     let lower = written.to_lowercase();
-    // Two units that differ in capitals alone (mW, MW) give no mend: it would be a guess.
+    // Milli for mega would be a guess, and a bad one: no mend for those.
+    let is_mega = |candidate: &Unit| written.starts_with('M') && candidate.symbol.starts_with('m');
     let mut same: Vec<&Unit> = Vec::new();
     for candidate in kind.units {
-        if candidate.spellings().any(|spelling| normal(spelling).to_lowercase() == lower) {
+        if !is_mega(candidate)
+            && candidate.spellings().any(|spelling| normal(spelling).to_lowercase() == lower)
+        {
             same.push(candidate);
         }
     }
@@ -206,7 +211,8 @@ pub(crate) fn unit_problem(kind: &'static Kind, number: &Decimal, unit: &str) ->
     }
     for addition in ["dc", "ac", "rms", "p", "peak"] {
         if let Some(rest) = lower.strip_suffix(addition)
-            && let Some(found) = kind.units.iter().find(|unit| !rest.is_empty() && normal(unit.symbol).to_lowercase() == rest)
+            && let Some(found) =
+                kind.units.iter().find(|unit| !rest.is_empty() && normal(unit.symbol).to_lowercase() == rest)
         {
             return spelling(found);
         }
@@ -217,7 +223,8 @@ pub(crate) fn unit_problem(kind: &'static Kind, number: &Decimal, unit: &str) ->
 /// One spelling for characters that look alike, without spaces.
 pub(crate) fn normal(unit: &str) -> String {
     let mut normal = String::with_capacity(unit.len());
-    for c in unit.chars().filter(|c| !c.is_whitespace() && !matches!(c, '\u{200b}' | '\u{2060}' | '\u{feff}')) {
+    for c in unit.chars().filter(|c| !c.is_whitespace() && !matches!(c, '\u{200b}' | '\u{2060}' | '\u{feff}'))
+    {
         match c {
             'μ' => normal.push('µ'),
             '\u{2126}' => normal.push('Ω'),
