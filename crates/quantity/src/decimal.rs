@@ -19,10 +19,9 @@ impl Decimal {
         if text.is_empty() {
             return Err(Problem::Empty);
         }
-        let (sign, unsigned) = match text.chars().next() {
-            Some('-' | '−' | '–') => ("-", text.trim_start_matches(['-', '−', '–']).trim_start()),
-            Some('+') => ("", text.trim_start_matches('+').trim_start()),
-            _ => ("", text),
+        let (sign, unsigned) = match text.strip_prefix(['-', '−', '–']) {
+            Some(unsigned) => ("-", unsigned.trim_start()),
+            None => ("", text.strip_prefix('+').map_or(text, str::trim_start)),
         };
         let end = unsigned.find(|c: char| !c.is_ascii_digit() && c != '.').unwrap_or(unsigned.len());
         let (digits, rest) = unsigned.split_at(end);
@@ -34,13 +33,8 @@ impl Decimal {
         {
             return Err(comma(digits, after));
         }
-        if rest.starts_with(char::is_whitespace) {
-            let group = rest.trim_start();
-            let length = group.find(|c: char| !c.is_ascii_digit()).unwrap_or(group.len());
-            // Three digits after a space: `1 000 W`. Feet and inches (`9 1/2 in`) have fewer, or a stroke after them.
-            if length == 3 && !group[length..].starts_with('/') {
-                return Err(Problem::Grouped { mend: format!("{sign}{digits}{}", &group) });
-            }
+        if let Some((groups, unit)) = grouped(rest) {
+            return Err(Problem::Grouped { mend: format!("{sign}{digits}{groups}{unit}") });
         }
         let (exponent, rest) = exponent(rest)?;
         Ok((Self { mantissa: format!("{sign}{digits}"), exponent }, rest))
@@ -105,6 +99,23 @@ impl Decimal {
             }
         }
     }
+}
+
+/// Splits off groups of three digits after spaces, as in `1 000 W`.
+/// Feet and inches (`9 1/2 in`) have fewer digits, or a stroke after them.
+fn grouped(rest: &str) -> Option<(String, &str)> {
+    let (mut groups, mut rest) = (String::new(), rest);
+    while rest.starts_with(char::is_whitespace) {
+        let group = rest.trim_start();
+        let length = group.find(|c: char| !c.is_ascii_digit()).unwrap_or(group.len());
+        let (digits, after) = group.split_at(length);
+        if length != 3 || after.starts_with('/') {
+            break;
+        }
+        groups.push_str(digits);
+        rest = after;
+    }
+    if groups.is_empty() { None } else { Some((groups, rest)) }
 }
 
 /// Reads `e-7` at the start of `rest`; a lone `e` is left to the unit.

@@ -46,6 +46,11 @@ impl QuantityError {
         Self { found: shortened(found), kind, problem: Box::new(problem) }
     }
 
+    /// Whether the number itself is at fault, whatever the unit.
+    pub(crate) fn is_of_number(&self) -> bool {
+        matches!(&*self.problem, Problem::Comma { .. } | Problem::Grouped { .. })
+    }
+
     /// The text that was found, cut to a readable length.
     pub fn found(&self) -> &str {
         &self.found

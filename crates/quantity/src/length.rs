@@ -15,6 +15,7 @@ pub(crate) fn read(text: &str) -> Result<Metres, QuantityError> {
             QuantityError::new(Metres::KIND, text, Problem::Own { message, hint })
         };
         match inches(text) {
+            _ if plain.is_of_number() => Err(plain),
             // Multiplied before the division, so that whole inches give the nearest number to their exact length.
             Some(Ok(inches)) if (inches * 254.0).is_finite() => Ok(Metres::new(inches * 254.0 / 10_000.0)),
             Some(Ok(_)) => Err(QuantityError::new(Metres::KIND, text, Problem::TooLarge)),
@@ -116,7 +117,8 @@ fn marked(text: &str) -> String {
     {
         marked = marked.replace(word, mark);
     }
-    marked
+    // `9 feet, 3 inches`.
+    marked.replace("f,", "f")
 }
 
 /// A number with an optional fraction: `9`, `9.5`, `1/2`, `9-1/2`, `9 1/2`.

@@ -4,7 +4,7 @@ use quantity::*;
 
 /// ASTM B258, nominal diameters of AWG sizes: size, number in the formula, diameter [in], diameter [mm], circular mils, area [mm²].
 /// The rows were worked out from the standard's formula by a separate program and agree with printed AWG tables
-/// (4/0: 11.684 mm, 107 mm²; 10: 2.588 mm, 5.26 mm²; 4/0: 211 600 circular mils, 2: 66 360 or 66 371 by edition).
+/// (4/0: 11.684 mm, 107 mm²; 10: 2.588 mm, 5.26 mm²). Formula from memory; rows computed, not seen printed one by one.
 const ASTM_B258: &[(&str, i8, f64, f64, f64, f64)] = &[
     ("18 AWG", 18, 0.04030, 1.0237, 1624.3, 0.8230),
     ("16 AWG", 16, 0.05082, 1.2908, 2582.7, 1.3087),

@@ -62,6 +62,10 @@ fn voltages() {
         "1,234,567.8 V" => "`1,234,567.8 V` has a comma in its number; write 1234567.8, not 1,234,567.8";
         "0,125 V" => "`0,125 V` has a comma in its number; write 0.125, not 0,125";
         "1 000 V" => "`1 000 V` has a space inside its number; write `1000 V`";
+        "1 234 567.5 V" => "`1 234 567.5 V` has a space inside its number; write `1234567.5 V`";
+        "--5 V" => "`--5 V` does not begin with a number; here a voltage is wanted, such as `12.8 V`";
+        "+-5 V" => "`+-5 V` does not begin with a number; here a voltage is wanted, such as `12.8 V`";
+        "1e V" => "`1e V` ends in `e V`, which is not a unit known here; write a voltage in one of the units V, mV, kV, such as `12.8 V`";
         "12 v" => "`12 v` ends in `v`, which is not how the unit is written; write `12 V`";
         "12 V DC" => "`12 V DC` ends in `V DC`, which is not how the unit is written; write `12 V`";
         "230 VAC" => "`230 VAC` ends in `VAC`, which is not how the unit is written; write `230 V`";
@@ -178,6 +182,7 @@ fn lengths_areas_masses_volumes() {
         "9 ft 3 in" => 2.8194, "2.8194 m", "2.82 m";
         "9 feet 3 inches" => 2.8194, "2.8194 m", "2.82 m";
         "9'3\"" => 2.8194, "2.8194 m", "2.82 m";
+        "9 feet, 3 inches" => 2.8194, "2.8194 m", "2.82 m";
         "9′ 3″" => 2.8194, "2.8194 m", "2.82 m";
         "9' 3-1/2\"" => 2.8321, "2.8321 m", "2.83 m";
         "1/2 in" => 0.0127, "12.7 mm", "12.7 mm";
@@ -191,6 +196,9 @@ fn lengths_areas_masses_volumes() {
     );
     bad!(Metres:
         "9" => "`9` has no unit; write `9 m`";
+        "1 200 ft" => "`1 200 ft` has a space inside its number; write `1200 ft`";
+        "1,200 ft" => "`1,200 ft` has a comma in its number; write 1200, not 1,200";
+        "9 in 3 ft" => "`9 in 3 ft` has a number that cannot be read; write `9 ft 3 in`, `9'3\"`, `9-1/2 in` or `2.8 m`";
         "9 ft 13 in" => "`9 ft 13 in` has 12 inches or more beside its feet; write `9 ft 3 in`, `9'3\"`, `9-1/2 in` or `2.8 m`";
         "9.5 ft 3 in" => "`9.5 ft 3 in` has both a part of a foot and inches; write `9 ft 3 in`, `9'3\"`, `9-1/2 in` or `2.8 m`";
         "9 ft 3" => "`9 ft 3` does not end in inches; write `9 ft 3 in`, `9'3\"`, `9-1/2 in` or `2.8 m`";
