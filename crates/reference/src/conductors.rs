@@ -213,7 +213,7 @@ impl BySize {
     pub fn out(&self, size: Gauge) -> OutOfTable {
         let mut nearest: Vec<Gauge> = self.gauges.clone();
         nearest.sort_by(|a, b| {
-            let off = |gauge: &Gauge| (gauge.area() / size.area()).ln().abs();
+            let off = |gauge: &Gauge| (gauge.area() / size.area()).max(size.area() / gauge.area());
             off(a).total_cmp(&off(b))
         });
         let nearest: Vec<String> = nearest.iter().take(2).map(|&near| gauge_name(near)).collect();

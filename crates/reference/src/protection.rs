@@ -4,7 +4,7 @@ use crate::conductors::Steps;
 use crate::data::{Key, Row, Tables, gauge, gauge_name};
 use crate::{Cite, Cited, Insulation, OutOfTable, Provenance, Reference, RuleSet, SourceRow, SystemVoltage};
 use core::fmt;
-use quantity::{AmpHours, Amps, Celsius, Fraction, Gauge, Metres, Ohms, Volts};
+use quantity::{AmpHours, Amps, Celsius, Fraction, Gauge, Metres, Ohms, Volts, math};
 use serde::{Deserialize, Serialize};
 
 /// Whether a device melts or opens.
@@ -154,12 +154,12 @@ fn band(gates: &[Gate], multiple: f64, edge: impl Fn(&Gate) -> Option<f64>) -> O
     if multiple >= last.0 {
         // The early edge is told apart by having a time at the very first gate.
         let early = gates.first().is_some_and(|gate| edge(gate).is_some());
-        return Some(if early { last.1 * (last.0 / multiple).powi(2) } else { last.1 });
+        return Some(if early { last.1 * (last.0 / multiple) * (last.0 / multiple) } else { last.1 });
     }
     let after = points.iter().position(|point| point.0 > multiple)?;
     let (low, high) = (points.get(after.checked_sub(1)?)?, points.get(after)?);
-    let share = (multiple / low.0).ln() / (high.0 / low.0).ln();
-    Some((low.1.ln() + share * (high.1 / low.1).ln()).exp())
+    let share = math::ln(multiple / low.0) / math::ln(high.0 / low.0);
+    Some(math::exp(math::ln(low.1) + share * math::ln(high.1 / low.1)))
 }
 
 #[derive(Deserialize)]
@@ -604,5 +604,5 @@ impl Reference {
 
 /// `k = sqrt(Qc (β + 20)/ρ20 · ln((β + Tf)/(β + Ti)))` for copper: Qc = 3.45e-3 J/(K·mm³), β = 234.5 °C, ρ20 = 17.241e-6 Ω·mm.
 fn adiabatic_law(initial: f64, last: f64) -> f64 {
-    (3.45e-3 * 254.5 / 17.241e-6 * ((234.5 + last) / (234.5 + initial)).ln()).sqrt()
+    (3.45e-3 * 254.5 / 17.241e-6 * math::ln((234.5 + last) / (234.5 + initial))).sqrt()
 }
