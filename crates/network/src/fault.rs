@@ -9,7 +9,7 @@ use crate::{ElementId, factor};
 use quantity::{Amps, Ohms, Volts};
 
 /// Beyond this many entries for each row, extra pairs in the pattern cost more than a walk for each pair.
-const FILL_LIMIT: usize = 16;
+const FILL_LIMIT: usize = 6;
 
 /// The prospective current of one pair of nodes.
 #[derive(Clone, Copy, PartialEq, Debug)]
