@@ -10,7 +10,7 @@ use std::process::Command;
 use std::time::Instant;
 
 fn main() {
-    println!("   nodes  ngspice analysis   elapsed    our solve    with plan   ratio  with plan");
+    println!("   nodes  ngspice analysis   elapsed    our solve    with plan   ratio  with plan  iterations");
     for (nodes, repeats) in [(30, 4000), (80, 2000), (120, 2000), (150, 2000), (400, 400), (1000, 100)] {
         let (net, _) = made_up::vehicle(nodes);
         let deck = to_spice(&net);
@@ -22,14 +22,15 @@ fn main() {
         let Ok(plan) = Plan::new(&net) else { return };
         let planned = best(200, || plan.solve(&net).map(|s| s.iterations()).unwrap_or(0));
         println!(
-            "{:>8} {:>14.1} µs {:>6.1} µs {:>9.1} µs {:>9.1} µs {:>6.0}x {:>9.0}x",
+            "{:>8} {:>14.1} µs {:>6.1} µs {:>9.1} µs {:>9.1} µs {:>6.0}x {:>9.0}x {:>10}",
             net.node_count(),
             theirs * 1e6,
             elapsed * 1e6,
             ours * 1e6,
             planned * 1e6,
             theirs / ours,
-            theirs / planned
+            theirs / planned,
+            plan.solve(&net).map_or(0, |s| s.iterations())
         );
     }
 }

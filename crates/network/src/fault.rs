@@ -42,7 +42,7 @@ pub fn fault(
     let fault_ohms = fault_ohms.get().max(0.0);
     let mut plan = Plan::with_pairs(netlist, pairs)?;
     let rows = plan.pattern.len().max(1);
-    if plan.pattern.factor_count() > FILL_LIMIT * rows {
+    if plan.pattern.value_count() > FILL_LIMIT * rows {
         plan = Plan::new(netlist)?;
     }
     let has_limited = netlist.elements.iter().any(|e| matches!(e.kind, Kind::Limited { .. }));
@@ -84,8 +84,8 @@ fn sweep(
         v[plan.rows[e.a as usize] as usize] += c;
         v[plan.rows[e.b as usize] as usize] -= c;
     }
-    let mut factor = pattern.workspace();
-    if !factor.factorise(pattern, &values[..pattern.value_count()]) {
+    let mut factor = Factor { values };
+    if !factor.factorise(pattern) {
         return Err(SolveError::NotConverged { iterations: 0 });
     }
     factor.solve(pattern, &mut v);

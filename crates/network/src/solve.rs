@@ -430,9 +430,9 @@ struct State<'a> {
     plan: &'a Plan,
     linear: Vec<Linear>,
     bent: Vec<Bent>,
-    /// Matrix of the linear elements, and of the current step; one slot more than values, for nothing.
+    /// Matrix of the linear elements; one slot more than values, for nothing.
     base: Vec<f64>,
-    values: Vec<f64>,
+    /// Matrix of the current step, and then its factor in the same place.
     factor: Factor,
     /// Voltage of each row; the last is the reference.
     v: Vec<f64>,
@@ -467,8 +467,7 @@ impl<'a> State<'a> {
             linear: Vec::with_capacity(netlist.elements.len()),
             bent: Vec::new(),
             base: vec![0.0; plan.pattern.value_count() + 1],
-            values: Vec::new(),
-            factor: plan.pattern.workspace(),
+            factor: Factor { values: Vec::new() },
             v: vec![0.0; n + 1],
             unloaded: Vec::new(),
             step: vec![0.0; n + 1],
@@ -556,7 +555,7 @@ impl<'a> State<'a> {
 
     /// The state without constant-power loads, every limited source holding its voltage: where Newton starts.
     fn start(&mut self) -> Result<(), SolveError> {
-        self.values.clone_from(&self.base);
+        self.factor.values.clone_from(&self.base);
         for value in &mut self.residual {
             *value = 0.0;
         }
@@ -566,12 +565,12 @@ impl<'a> State<'a> {
         }
         for bent in &self.bent {
             if let Bend::Limited { volts, g, .. } = bent.bend {
-                stamp(&mut self.values, self.plan.stamps[bent.element as usize], g);
+                stamp(&mut self.factor.values, self.plan.stamps[bent.element as usize], g);
                 self.residual[bent.a as usize] += g * volts;
                 self.residual[bent.b as usize] -= g * volts;
             }
         }
-        if !self.factorise() {
+        if !self.factor.factorise(&self.plan.pattern) {
             return Err(SolveError::NotConverged { iterations: 0 });
         }
         self.v.copy_from_slice(&self.residual);
@@ -585,17 +584,12 @@ impl<'a> State<'a> {
         Ok(())
     }
 
-    fn factorise(&mut self) -> bool {
-        let count = self.plan.pattern.value_count();
-        self.factor.factorise(&self.plan.pattern, &self.values[..count])
-    }
-
     /// Newton from the present state, with constant powers scaled. `thorough`: where the matrix is not positive definite, try the
     /// slower steps that need no convexity before calling it a collapse.
     fn newton(&mut self, scale: f64, thorough: bool) -> Result<Outcome, SolveError> {
         let n = self.plan.pattern.len();
         let has_power = self.bent.iter().any(|b| !b.off && matches!(b.bend, Bend::Power { .. }));
-        let mut last = f64::INFINITY;
+        let (mut last, mut smooth) = (f64::INFINITY, 0);
         let mut is_current = !has_power && !self.has_limited;
         for iteration in 1..=MOST_ITERATIONS {
             self.iterations += 1;
@@ -627,22 +621,22 @@ impl<'a> State<'a> {
                 }
             }
             if is_changed || !is_current {
-                self.values.clone_from(&self.base);
+                self.factor.values.clone_from(&self.base);
                 for bent in self.bent.iter().filter(|b| !b.off) {
-                    stamp(&mut self.values, self.plan.stamps[bent.element as usize], bent.slope);
+                    stamp(&mut self.factor.values, self.plan.stamps[bent.element as usize], bent.slope);
                 }
                 is_current = true;
-                if !self.factorise() {
+                if !self.factor.factorise(&self.plan.pattern) {
                     if !thorough && !self.has_limited {
                         return Ok(Outcome::Collapsed(self.lowest()));
                     }
                     // Chord step: loads as fixed currents. Always positive definite, and a descent of the co-content.
-                    self.values.clone_from(&self.base);
+                    self.factor.values.clone_from(&self.base);
                     for bent in self.bent.iter().filter(|b| !b.off) {
-                        stamp(&mut self.values, self.plan.stamps[bent.element as usize], bent.slope.max(0.0));
+                        stamp(&mut self.factor.values, self.plan.stamps[bent.element as usize], bent.slope.max(0.0));
                     }
                     is_current = false;
-                    if !self.factorise() {
+                    if !self.factor.factorise(&self.plan.pattern) {
                         return Err(SolveError::NotConverged { iterations: self.iterations });
                     }
                 }
@@ -650,7 +644,8 @@ impl<'a> State<'a> {
             self.step.copy_from_slice(&self.residual);
             self.factor.solve(&self.plan.pattern, &mut self.step);
             self.step[n] = 0.0;
-            let t = self.length(!is_current);
+            let (t, is_bent) = self.length(!is_current);
+            smooth = if is_bent || !is_current { 0 } else { smooth + 1 };
             let (mut size, mut largest) = (0.0f64, 1.0f64);
             for (v, d) in self.v.iter_mut().zip(&self.step) {
                 *v += t * d;
@@ -658,8 +653,10 @@ impl<'a> State<'a> {
                 largest = largest.max(v.abs());
             }
             let relative = size / largest;
+            // Newton's next step would be about C·step², with C from the last two; no need to make one that small.
+            let next = if smooth > 1 { relative * (relative / last).powi(2) } else { relative };
             let is_stuck = iteration > 3 && relative < ROUNDING && relative > 0.5 * last;
-            if t == 1.0 && is_current && (relative <= TOLERANCE || is_stuck) {
+            if t == 1.0 && is_current && (relative.min(next) <= TOLERANCE || is_stuck) {
                 return Ok(Outcome::Converged);
             }
             if !relative.is_finite() {
@@ -674,9 +671,10 @@ impl<'a> State<'a> {
     }
 
     /// How much of the step to take: no load below a fifth of its voltage, and up to the first minimum of the co-content along the step,
-    /// loads taken at their tangent (a Newton step) or fixed current (a chord step, `is_chord`). Both of these draw no more than the
+    /// and whether a
+    /// limited source changes its regime on the way. Loads are taken at their tangent (a Newton step) or fixed current (a chord step, `is_chord`). Both of these draw no more than the
     /// load itself on the way down, so the minimum lies at or above the solution. The slope is piecewise linear along the step.
-    fn length(&self, is_chord: bool) -> f64 {
+    fn length(&self, is_chord: bool) -> (f64, bool) {
         let mut most = 1.0f64;
         let mut breaks = Vec::new();
         for bent in self.bent.iter().filter(|b| !b.off) {
@@ -700,7 +698,7 @@ impl<'a> State<'a> {
         breaks.retain(|&t| t < most);
         // With every source in one regime all along, the step ends at the minimum by itself.
         if breaks.is_empty() {
-            return most;
+            return (most, false);
         }
         breaks.push(most);
         breaks.sort_by(f64::total_cmp);
@@ -730,11 +728,11 @@ impl<'a> State<'a> {
             if here > 0.0 && before < 0.0 {
                 let at = from + (t - from) * before / (before - here);
                 // Within rounding of the full step, take the full step: only that one can end the iteration.
-                return if at > 1.0 - 1e-9 { 1.0 } else { at };
+                return (if at > 1.0 - 1e-9 { 1.0 } else { at }, true);
             }
             (from, before) = (t, here);
         }
-        most
+        (most, true)
     }
 
     fn along(&self, bent: &Bent) -> (f64, f64) {
