@@ -1,16 +1,17 @@
 //! The data files, read once into tables of one plain shape. Everything typed is built from these by the other files.
 
 use crate::Provenance;
-use quantity::Gauge;
+use quantity::{Gauge, Written};
 use serde::Deserialize;
 use std::collections::BTreeMap;
 
-/// The compiled-in data files, in the order in which `wattwain sources` prints them.
-const FILES: [(&str, &str); 4] = [
+/// The compiled-in data files, in the order in which they are listed; tables stand in alphabetical order within a file.
+const FILES: [(&str, &str); 5] = [
     ("conductors", include_str!("../data/conductors.toml")),
     ("protection", include_str!("../data/protection.toml")),
     ("terminals", include_str!("../data/terminals.toml")),
     ("storage", include_str!("../data/storage.toml")),
+    ("limits", include_str!("../data/limits.toml")),
 ];
 const SOURCES: &str = include_str!("../data/sources.toml");
 const FUSES: &str = include_str!("../data/fuses.toml");
@@ -212,21 +213,10 @@ impl Table {
 
 /// Reads a size as the data files write it: "2/0 AWG", "35 mm²".
 pub(crate) fn gauge(text: &str) -> Option<Gauge> {
-    if let Some(number) = text.strip_suffix(" AWG") {
-        return Some(Gauge::Awg(match number.strip_suffix("/0") {
-            Some(zeros) => 1 - zeros.parse::<i8>().ok()?,
-            None => number.parse().ok()?,
-        }));
-    }
-    let area: f64 = text.strip_suffix(" mm²")?.parse().ok()?;
-    Some(Gauge::Metric((area * 100.0).round() as u32))
+    Gauge::parse(text).ok()
 }
 
 /// Writes a size as the data files do.
 pub(crate) fn gauge_name(gauge: Gauge) -> String {
-    match gauge {
-        Gauge::Awg(n) if n <= 0 => format!("{}/0 AWG", 1 - i16::from(n)),
-        Gauge::Awg(n) => format!("{n} AWG"),
-        Gauge::Metric(hundredths) => format!("{} mm²", f64::from(hundredths) / 100.0),
-    }
+    gauge.to_string()
 }

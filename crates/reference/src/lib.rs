@@ -5,6 +5,7 @@
 mod cite;
 mod conductors;
 mod data;
+mod limits;
 mod protection;
 mod storage;
 mod terminals;
@@ -12,6 +13,7 @@ mod terminals;
 pub use cite::{Cite, Cited, OutOfTable, Provenance, RuleSet};
 pub use conductors::{Insulation, Part, PartValue, Place, SystemVoltage};
 pub use data::Source;
+pub use limits::Ventilation;
 pub use protection::{FuseFamily, FuseOrBreaker, Gate};
 pub use storage::{Chemistry, Spread};
 pub use terminals::{Colour, ColourRole, Ferrule, Lug};
@@ -27,6 +29,7 @@ pub struct Reference {
     protection: protection::Protection,
     storage: storage::Storage,
     terminals: terminals::Terminals,
+    limits: limits::Limits,
 }
 
 static STANDARD: LazyLock<Reference> = LazyLock::new(|| match Reference::load() {
@@ -67,6 +70,7 @@ impl Reference {
             protection: protection::Protection::load(&tables)?,
             storage: storage::Storage::load(&tables)?,
             terminals: terminals::Terminals::load(&tables)?,
+            limits: limits::Limits::load(&tables)?,
             tables,
         })
     }
@@ -85,7 +89,9 @@ impl Reference {
         let mut rows = Vec::new();
         for table in &self.tables.list {
             for row in &table.rows {
-                let value = table.columns.iter().zip(&row.cells).skip(1);
+                // A table of one column is a list: its key is its value.
+                let from = usize::from(table.columns.len() > 1);
+                let value = table.columns.iter().zip(&row.cells).skip(from);
                 let value: Vec<String> =
                     value.map(|(column, cell)| format!("{column}: {}", show(cell))).collect();
                 rows.push(SourceRow {
