@@ -53,7 +53,9 @@ pub fn apply(text: &str, edits: &[Edit]) -> Result<String, String> {
                 let (key, index) = split_index(last);
                 match index {
                     Some(index) => match table.get_mut(key) {
-                        Some(Item::ArrayOfTables(tables)) if index < tables.len() => tables.remove(index),
+                        Some(Item::ArrayOfTables(tables)) if index < tables.len() => {
+                            tables.remove(index);
+                        }
                         _ => return Err(format!("`{}`: there is no item {index}", edit.shown())),
                     },
                     None => {

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 
 use quantity::{
     AmpHours, Amps, Celsius, Degrees, Fraction, Gauge, Hours, HoursPerDay, Kilograms, Metres, Ohms, PerDay, VoltAmps,
-    Volts, Watts, WattHours, WattHoursPerDay,
+    Volts, Watts, WattHoursPerDay,
 };
 use reference::{Insulation, RuleSet};
 

@@ -333,6 +333,75 @@ impl ReadValue for reference::Insulation {
     }
 }
 
+impl ReadValue for reference::RuleSet {
+    fn read(value: &Spanned<DeValue<'_>>, context: &mut Context<'_>) -> Option<Self> {
+        match value.get_ref().as_str() {
+            Some("na") => Some(Self::Na),
+            Some("iec") => Some(Self::Iec),
+            _ => {
+                context.problem(
+                    value.span(),
+                    "this is not a rule set",
+                    "Write \"na\" (North America: AWG, 120 V 60 Hz) or \"iec\" (mm², 230 V 50 Hz)",
+                );
+                None
+            }
+        }
+    }
+    fn example() -> Cow<'static, str> {
+        "\"na\"".into()
+    }
+}
+
+impl ReadValue for f64 {
+    fn read(value: &Spanned<DeValue<'_>>, context: &mut Context<'_>) -> Option<Self> {
+        let text = match value.get_ref() {
+            DeValue::Integer(number) => number.to_string(),
+            DeValue::Float(number) => number.to_string(),
+            _ => return wrong(value, "a number", context),
+        };
+        match text.parse::<f64>() {
+            Ok(number) if number.is_finite() => Some(number),
+            _ => {
+                context.problem(value.span(), format!("{text} is not a finite number"), "Write a number such as `1.05`");
+                None
+            }
+        }
+    }
+    fn example() -> Cow<'static, str> {
+        "1.05".into()
+    }
+}
+
+/// Reads texts by path: a quoted path or nested tables give the same.
+pub fn read_texts(value: &Spanned<DeValue<'_>>, context: &mut Context<'_>) -> Option<BTreeMap<String, String>> {
+    let DeValue::Table(table) = value.get_ref() else { return wrong::<String>(value, "a table of texts", context).map(|_| BTreeMap::new()) };
+    let mut texts = BTreeMap::new();
+    read_texts_below(table, "", &mut texts, context);
+    Some(texts)
+}
+
+fn read_texts_below(table: &DeTable<'_>, above: &str, texts: &mut BTreeMap<String, String>, context: &mut Context<'_>) {
+    for (key, item) in table.iter() {
+        let name: &str = key.get_ref();
+        let path = if above.is_empty() { name.to_owned() } else { format!("{above}.{name}") };
+        context.at(name, whole(key.span(), item.span()), |context| match item.get_ref() {
+            DeValue::String(text) => {
+                texts.insert(path, text.to_string());
+            }
+            DeValue::Integer(number) => {
+                texts.insert(path, number.to_string());
+            }
+            DeValue::Table(below) => read_texts_below(below, &path, texts, context),
+            other => context.problem(
+                item.span(),
+                format!("{} stands where a text is wanted", describe(other)),
+                "Write it like this: `\"inverter.positive.gauge\" = \"2/0 AWG\"`",
+            ),
+        });
+    }
+}
+
 impl ReadValue for bool {
     fn read(value: &Spanned<DeValue<'_>>, context: &mut Context<'_>) -> Option<Self> {
         match value.get_ref() {

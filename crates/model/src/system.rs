@@ -13,7 +13,7 @@ use serde::Serialize;
 
 use crate::because::Ledger;
 use crate::intent::{Answer, Craft, Edit, Mounting, Place, ZoneKind};
-use crate::parts::{self, Chemistry, LoadNature, NeutralBond, Stud, Supply};
+use crate::parts::{self, Chemistry, LoadNature, Stud, Supply};
 
 /// Index of a device in [`System::devices`].
 pub type DeviceIx = usize;
