@@ -5,12 +5,14 @@
 mod factor;
 mod fault;
 mod netlist;
+mod results;
 mod solve;
 mod spice;
 mod transient;
 
 pub use fault::{Fault, FaultDetail, FaultDetailOptions, Share, fault, fault_detail};
 pub use netlist::{BelowCutoff, ElementId, Netlist, NodeId};
+pub use results::{Faults, Results, Scene, SceneResult};
 pub use solve::{Collapse, Island, Plan, Regime, Solution, SolveError, solve};
 pub use spice::to_spice;
 pub use transient::{Damping, Inrush, Precharge, inrush, precharge};
