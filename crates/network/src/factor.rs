@@ -177,30 +177,30 @@ impl Factor {
     /// Columns from left to right, each taking its products off the columns to its right. On networks like trees nearly every
     /// column has one or two entries, and with their places remembered this is several times faster than a general routine.
     pub(crate) fn factorise(&mut self, pattern: &Pattern) -> bool {
-        let values = &mut self.values[..];
-        let mut at = 0;
+        let mut targets = pattern.targets.iter();
         for j in 0..pattern.n {
             let (start, end) = (pattern.ptr[j] as usize, pattern.ptr[j + 1] as usize);
-            let d = values[start];
+            let (left, right) = self.values.split_at_mut(end);
+            let Some((d, column)) = left.get_mut(start..).and_then(<[f64]>::split_first_mut) else { return false };
             // Written so that "not a number" fails too.
-            if !(d > 0.0 && d < f64::INFINITY) {
+            if !(*d > 0.0 && *d < f64::INFINITY) {
                 return false;
             }
-            let inverse = 1.0 / d;
-            values[start] = inverse;
-            for s in start + 1..end {
-                let (raw, l) = (values[s], values[s] * inverse);
-                for t in s..end {
-                    let target = if pattern.targets.is_empty() {
-                        pattern.find(pattern.idx[t], pattern.idx[s]).unwrap_or(start)
-                    } else {
-                        at += 1;
-                        pattern.targets[at - 1] as usize
+            *d = 1.0 / *d;
+            for s in 0..column.len() {
+                let l = column[s] * *d;
+                // Entries before `s` are scaled already, those from `s` on are still raw.
+                for (t, raw) in column.iter().enumerate().skip(s) {
+                    let target = match targets.next() {
+                        Some(&target) => target as usize,
+                        None => {
+                            let rows = &pattern.idx[start + 1..end];
+                            pattern.find(rows[t], rows[s]).unwrap_or(end)
+                        }
                     };
-                    // Entries before `s` are scaled already, those from `s` on are still raw.
-                    values[target] -= if t == s { raw * l } else { values[t] * l };
+                    right[target - end] -= raw * l;
                 }
-                values[s] = l;
+                column[s] = l;
             }
         }
         true

@@ -443,6 +443,8 @@ struct State<'a> {
     stopped: Vec<ElementId>,
     iterations: u32,
     has_limited: bool,
+    /// Highest voltage of any source.
+    highest: f64,
 }
 
 impl<'a> State<'a> {
@@ -476,6 +478,7 @@ impl<'a> State<'a> {
             stopped: Vec::new(),
             iterations: 0,
             has_limited: false,
+            highest: 1e-3,
         };
         for (i, e) in netlist.elements.iter().enumerate() {
             state.add(i, e);
@@ -494,7 +497,10 @@ impl<'a> State<'a> {
         };
         let (g, c) = match e.kind {
             Kind::Resistor { ohms } => (1.0 / ohms, 0.0),
-            Kind::Emf { volts, ohms } => (1.0 / ohms, -volts / ohms),
+            Kind::Emf { volts, ohms } => {
+                self.highest = self.highest.max(volts.abs());
+                (1.0 / ohms, -volts / ohms)
+            }
             Kind::Current { amps } => (0.0, if is_fed { amps } else { 0.0 }),
             Kind::Power { watts, cutoff } => {
                 let floor = cutoff.map_or(0.0, |(volts, _)| volts);
@@ -505,6 +511,7 @@ impl<'a> State<'a> {
             Kind::Limited { volts, limit, ohms } => {
                 bend(Bend::Limited { volts, limit, g: 1.0 / ohms }, false);
                 self.has_limited = true;
+                self.highest = self.highest.max(volts.abs());
                 return;
             }
         };
@@ -518,9 +525,20 @@ impl<'a> State<'a> {
 
     /// Finds the steady state, switching loads off as they fall below their cutoff.
     fn run(&mut self) -> Result<Option<Collapse>, SolveError> {
-        self.start()?;
+        // Most networks carry their loads: try the short way first.
+        let mut quick = None;
+        if self.linear_state(Some(self.highest)) {
+            self.iterations += 1;
+            quick = self.newton(1.0, false).ok().filter(|o| matches!(o, Outcome::Converged));
+        }
         loop {
-            let outcome = self.newton(1.0, true)?;
+            let outcome = match quick.take() {
+                Some(outcome) => outcome,
+                None => {
+                    self.unload()?;
+                    self.newton(1.0, true)?
+                }
+            };
             // Of the loads with a cutoff that are below it, the one furthest below goes first; its going may save the others.
             let falling = |s: &Self, all: bool| {
                 let mut worst: Option<(f64, usize)> = None;
@@ -541,7 +559,6 @@ impl<'a> State<'a> {
                 (_, Some((_, i))) => {
                     self.bent[i].off = true;
                     self.stopped.push(ElementId(self.bent[i].element));
-                    self.v.copy_from_slice(&self.unloaded);
                 }
                 (Outcome::Converged, None) => return Ok(None),
                 (Outcome::Collapsed(i), None) => return self.measure_collapse(i).map(Some),
@@ -553,34 +570,49 @@ impl<'a> State<'a> {
         self.v[bent.a as usize] - self.v[bent.b as usize]
     }
 
-    /// The state without constant-power loads, every limited source holding its voltage: where Newton starts.
-    fn start(&mut self) -> Result<(), SolveError> {
+    /// The linear state with every limited source holding its voltage. With `at`, loads follow their tangent at that voltage: `P/u` being
+    /// convex they then draw no more than they will, so Newton still comes from above, and its first step is saved. Without, they
+    /// draw nothing. `false` if the tangents are too steep for the network.
+    fn linear_state(&mut self, at: Option<f64>) -> bool {
         self.factor.values.clone_from(&self.base);
-        for value in &mut self.residual {
-            *value = 0.0;
-        }
+        self.v.fill(0.0);
         for e in &self.linear {
-            self.residual[e.a as usize] -= e.c;
-            self.residual[e.b as usize] += e.c;
+            self.v[e.a as usize] -= e.c;
+            self.v[e.b as usize] += e.c;
         }
-        for bent in &self.bent {
-            if let Bend::Limited { volts, g, .. } = bent.bend {
-                stamp(&mut self.factor.values, self.plan.stamps[bent.element as usize], g);
-                self.residual[bent.a as usize] += g * volts;
-                self.residual[bent.b as usize] -= g * volts;
-            }
+        for bent in self.bent.iter().filter(|b| !b.off) {
+            let (g, c) = match (bent.bend, at) {
+                (Bend::Limited { volts, g, .. }, _) => (g, -g * volts),
+                (power @ Bend::Power { .. }, Some(at)) => {
+                    let (i, slope) = power.at(at, 1.0);
+                    (slope, i - slope * at)
+                }
+                (Bend::Power { .. }, None) => continue,
+            };
+            stamp(&mut self.factor.values, self.plan.stamps[bent.element as usize], g);
+            self.v[bent.a as usize] -= c;
+            self.v[bent.b as usize] += c;
         }
         if !self.factor.factorise(&self.plan.pattern) {
-            return Err(SolveError::NotConverged { iterations: 0 });
+            return false;
         }
-        self.v.copy_from_slice(&self.residual);
         self.factor.solve(&self.plan.pattern, &mut self.v);
-        let n = self.plan.pattern.len();
-        self.v[n] = 0.0;
-        self.unloaded = self.v.clone();
-        for i in 0..self.bent.len() {
-            self.bent[i].unloaded = self.across(&self.bent[i]);
+        self.v[self.plan.pattern.len()] = 0.0;
+        true
+    }
+
+    /// Goes to the state without constant-power loads, and remembers it.
+    fn unload(&mut self) -> Result<(), SolveError> {
+        if self.unloaded.is_empty() {
+            if !self.linear_state(None) {
+                return Err(SolveError::NotConverged { iterations: self.iterations });
+            }
+            self.unloaded.clone_from(&self.v);
+            for i in 0..self.bent.len() {
+                self.bent[i].unloaded = self.across(&self.bent[i]);
+            }
         }
+        self.v.copy_from_slice(&self.unloaded);
         Ok(())
     }
 
@@ -657,6 +689,10 @@ impl<'a> State<'a> {
             let next = if smooth > 1 { relative * (relative / last).powi(2) } else { relative };
             let is_stuck = iteration > 3 && relative < ROUNDING && relative > 0.5 * last;
             if t == 1.0 && is_current && (relative.min(next) <= TOLERANCE || is_stuck) {
+                // `max` skips "not a number", a sum does not.
+                if !self.v.iter().sum::<f64>().is_finite() {
+                    return Err(SolveError::NotConverged { iterations: self.iterations });
+                }
                 return Ok(Outcome::Converged);
             }
             if !relative.is_finite() {
@@ -757,8 +793,7 @@ impl<'a> State<'a> {
 
     /// Whether the network carries the constant-power loads at a scale.
     fn carries(&mut self, scale: f64) -> bool {
-        self.v.copy_from_slice(&self.unloaded);
-        matches!(self.newton(scale, false), Ok(Outcome::Converged))
+        self.unload().is_ok() && matches!(self.newton(scale, false), Ok(Outcome::Converged))
     }
 
     /// How far a network that cannot carry its loads could go; leaves the state there.
@@ -813,7 +848,7 @@ impl<'a> State<'a> {
         let volts: Vec<f64> = rows.iter().map(|&r| self.v[r as usize]).collect();
         let m = netlist.elements.len();
         let (mut amps, mut loss, mut regimes) = (vec![0.0; m], vec![0.0; m], vec![None; m]);
-        let mut highest = 1.0f64;
+        let highest = self.highest.max(1.0);
         for (i, e) in netlist.elements.iter().enumerate() {
             let u = volts[e.a as usize] - volts[e.b as usize];
             match e.kind {
@@ -824,7 +859,6 @@ impl<'a> State<'a> {
                 Kind::Emf { volts, ohms } => {
                     amps[i] = (volts - u) / ohms;
                     loss[i] = amps[i] * amps[i] * ohms;
-                    highest = highest.max(volts.abs());
                 }
                 Kind::Current { amps: drawn } => {
                     let (from, to) = (self.plan.island_of[e.a as usize], self.plan.island_of[e.b as usize]);
@@ -833,7 +867,6 @@ impl<'a> State<'a> {
                     }
                 }
                 Kind::Limited { volts, limit, ohms } => {
-                    highest = highest.max(volts.abs());
                     let wanted = (volts - u) / ohms;
                     amps[i] = wanted.clamp(0.0, limit);
                     regimes[i] = Some(if wanted > limit {
