@@ -1,4 +1,6 @@
 //! The answer of every lookup: a value with the table row it came from, or a refusal that says how to mend the question.
+//! Never: holds a number of its own.
+//! Start at [`Cited`].
 
 use core::fmt;
 use schemars::JsonSchema;

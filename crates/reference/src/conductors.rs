@@ -1,6 +1,9 @@
-//! Conductors: resistance, ampacity in a place, series of sizes, smallest sizes.
+//! Conductors: resistance, series of sizes, smallest sizes, and the words of a place. Ampacity stands in `ampacity.rs`.
+//! Never: extrapolates; a size that no table has is refused.
+//! Start at [`Reference::resistance`] and [`Place`].
 
-use crate::data::{Row, Table, Tables, gauge, gauge_name};
+use crate::data::{Tables, gauge};
+use crate::lookup::{ByRating, BySize, Steps};
 use crate::{Cite, Cited, OutOfTable, Provenance, Reference, RuleSet};
 use core::fmt;
 use core::str::FromStr;
@@ -117,193 +120,28 @@ pub struct Place {
     pub system: SystemVoltage,
 }
 
-/// One step of an ampacity.
-#[derive(Clone, PartialEq, Debug)]
-pub struct Part {
-    /// What it stands for: "engine space".
-    pub label: String,
-    /// The number.
-    pub value: PartValue,
-    /// Its row.
-    pub cite: Cite,
-}
-
-/// What a step does to the ampacity.
-#[derive(Clone, Copy, PartialEq, Debug)]
-pub enum PartValue {
-    /// The table current that the factors multiply.
-    Base(Amps),
-    /// A factor.
-    Factor(f64),
-    /// A limit on the product.
-    Cap(Amps),
-}
-
-/// A table whose rows are conductor sizes.
-pub(crate) struct BySize {
-    what: String,
-    gauges: Vec<Gauge>,
-    rows: Vec<Row>,
-    columns: Vec<f64>,
-}
-
-impl BySize {
-    pub fn load(tables: &Tables, id: &str) -> Result<Self, String> {
-        let table = tables.get(id)?;
-        let gauges: Result<Vec<Gauge>, String> = table
-            .rows
-            .iter()
-            .map(|row| gauge(&row.key).ok_or_else(|| format!("table {id}: {:?} is not a size", row.key)))
-            .collect();
-        // Temperature columns read "105 °C [A]"; other columns have no number at their head.
-        let columns = table.columns.iter().skip(1);
-        let columns = columns
-            .map(|head| head.split(' ').next().and_then(|number| number.parse().ok()).unwrap_or(f64::NAN));
-        Ok(Self {
-            what: table.what.clone(),
-            gauges: gauges?,
-            rows: table.rows.clone(),
-            columns: columns.collect(),
-        })
-    }
-
-    /// The row of exactly this size.
-    pub fn exact(&self, size: Gauge) -> Result<&Row, OutOfTable> {
-        let at = self.gauges.iter().position(|&known| known == size);
-        at.map(|at| &self.rows[at]).ok_or_else(|| self.out(size))
-    }
-
-    /// The row of this size, or, for a size of the other series, of the largest size that has not more metal.
-    fn row(&self, size: Gauge) -> Result<(&Row, Option<String>), OutOfTable> {
-        if let Ok(row) = self.exact(size) {
-            return Ok((row, None));
-        }
-        let other_series = self.gauges.iter().any(|known| {
-            matches!((known, size), (Gauge::Awg(_), Gauge::Metric(_)) | (Gauge::Metric(_), Gauge::Awg(_)))
-        });
-        let area = size.area().get() * (1.0 + 1e-9);
-        let below = (0..self.gauges.len())
-            .filter(|&at| other_series && self.gauges[at].area().get() <= area)
-            .max_by(|&a, &b| self.gauges[a].cmp(&self.gauges[b]));
-        // Far above the table's end the largest row would be safe but misleading: the size is not in the table.
-        let below = below.filter(|&at| area < 1.6 * self.gauges[at].area().get());
-        let at = below.ok_or_else(|| self.out(size))?;
-        let row = &self.rows[at];
-        Ok((
-            row,
-            Some(format!("{} taken as {}, the table's size with not more metal", gauge_name(size), row.key)),
-        ))
-    }
-
-    /// The smallest row that has at least this size's metal.
-    pub fn not_smaller(&self, size: Gauge) -> Option<(Gauge, &Row)> {
-        let area = size.area().get() * (1.0 - 1e-9);
-        let fits = (0..self.gauges.len()).filter(|&at| self.gauges[at].area().get() >= area);
-        let at = fits.min_by(|&a, &b| self.gauges[a].cmp(&self.gauges[b]))?;
-        Some((self.gauges[at], &self.rows[at]))
-    }
-
-    /// The hottest column not above a rating: its position in a row and its temperature.
-    fn column(&self, insulation: Insulation) -> Option<(usize, f64)> {
-        let limit = insulation.celsius().get();
-        let columns = self.columns.iter().enumerate().filter(|(_, rating)| **rating <= limit);
-        columns.max_by(|a, b| a.1.total_cmp(b.1)).map(|(at, rating)| (at + 1, *rating))
-    }
-
-    pub fn out(&self, size: Gauge) -> OutOfTable {
-        let mut nearest: Vec<Gauge> = self.gauges.clone();
-        nearest.sort_by(|a, b| {
-            let off = |gauge: &Gauge| (gauge.area() / size.area()).max(size.area() / gauge.area());
-            off(a).total_cmp(&off(b))
-        });
-        let nearest: Vec<String> = nearest.iter().take(2).map(|&near| gauge_name(near)).collect();
-        let ends = |gauge: Option<&Gauge>| gauge.map_or_else(String::new, |&gauge| gauge_name(gauge));
-        OutOfTable::new(
-            self.what.clone(),
-            gauge_name(size),
-            format!("{} to {}", ends(self.gauges.first()), ends(self.gauges.last())),
-            format!("use {}", nearest.join(" or ")),
-        )
-    }
-}
-
-/// A table of steps: rows keyed by a number, in ascending order.
-pub(crate) struct Steps {
-    what: String,
-    starts: Vec<f64>,
-    rows: Vec<Row>,
-}
-
-impl Steps {
-    pub fn load(tables: &Tables, id: &str) -> Result<Self, String> {
-        let table: &Table = tables.get(id)?;
-        let starts: Option<Vec<f64>> = table.rows.iter().map(|row| row.number(0)).collect();
-        let starts = starts.ok_or_else(|| format!("table {id}: every row should start with a number"))?;
-        if !starts.windows(2).all(|pair| pair[0] < pair[1]) {
-            return Err(format!("table {id}: rows should ascend"));
-        }
-        Ok(Self { what: table.what.clone(), starts, rows: table.rows.clone() })
-    }
-
-    /// The last row that starts at or below a number.
-    pub fn from(&self, value: f64) -> Option<&Row> {
-        let at = self.starts.iter().rposition(|start| *start <= value)?;
-        self.rows.get(at)
-    }
-
-    /// The first row that reaches up to a number.
-    pub fn up_to(&self, value: f64) -> Option<&Row> {
-        let at = self.starts.iter().position(|end| *end >= value)?;
-        self.rows.get(at)
-    }
-
-    pub fn cite(&self, row: &Row) -> Cite {
-        row.cite(&self.what)
-    }
-}
-
 pub(crate) struct Conductors {
-    resistance_awg: BySize,
-    resistance_metric: BySize,
-    na_dc: BySize,
-    na_ac: BySize,
-    iec_dc: BySize,
-    iec_ac_70: BySize,
-    iec_ac_90: BySize,
-    outer_diameter: BySize,
-    small_cap: BySize,
-    engine_na: Table2,
-    engine_iec: Table2,
-    bundle_50v: Steps,
-    bundle_dc: Steps,
-    bundle_na_ac: Steps,
-    grouping_iec_ac: Steps,
-    ambient_na_ac: Steps,
-    ambient_iec_ac: Steps,
-    series_na: Vec<Gauge>,
-    series_iec: Vec<Gauge>,
-    min_gauge: Vec<(String, Gauge, Cite)>,
-    bend: Cited<f64>,
-}
-
-/// Rows keyed by insulation rating, with one factor each, for an assumed ambient.
-struct Table2 {
-    what: String,
-    ambient: f64,
-    rows: Vec<(f64, f64, Row)>,
-}
-
-impl Table2 {
-    fn load(tables: &Tables, id: &str, ambient: f64) -> Result<Self, String> {
-        let table = tables.get(id)?;
-        let mut rows = Vec::new();
-        for row in &table.rows {
-            let rating = row.key.trim_end_matches(" °C").parse::<f64>();
-            let rating = rating.map_err(|_| format!("table {id}: {:?} is not a rating", row.key))?;
-            rows.push((rating, table.need(&row.key, 1)?, row.clone()));
-        }
-        Ok(Self { what: table.what.clone(), ambient, rows })
-    }
+    pub resistance_awg: BySize,
+    pub resistance_metric: BySize,
+    pub na_dc: BySize,
+    pub na_ac: BySize,
+    pub iec_dc: BySize,
+    pub iec_ac_70: BySize,
+    pub iec_ac_90: BySize,
+    pub outer_diameter: BySize,
+    pub small_cap: BySize,
+    pub engine_na: ByRating,
+    pub engine_iec: ByRating,
+    pub bundle_50v: Steps,
+    pub bundle_dc: Steps,
+    pub bundle_na_ac: Steps,
+    pub grouping_iec_ac: Steps,
+    pub ambient_na_ac: Steps,
+    pub ambient_iec_ac: Steps,
+    pub series_na: Vec<Gauge>,
+    pub series_iec: Vec<Gauge>,
+    pub min_gauge: Vec<(String, Gauge, Cite)>,
+    pub bend: Cited<f64>,
 }
 
 impl Conductors {
@@ -328,8 +166,8 @@ impl Conductors {
             iec_ac_90: BySize::load(tables, "ampacity-iec-ac-90")?,
             outer_diameter: BySize::load(tables, "outer-diameter")?,
             small_cap: BySize::load(tables, "small-conductor-cap")?,
-            engine_na: Table2::load(tables, "engine-space-na", 50.0)?,
-            engine_iec: Table2::load(tables, "engine-space-iec", 60.0)?,
+            engine_na: ByRating::load(tables, "engine-space-na", 50.0)?,
+            engine_iec: ByRating::load(tables, "engine-space-iec", 60.0)?,
             bundle_50v: Steps::load(tables, "bundle-na-50v")?,
             bundle_dc: Steps::load(tables, "bundle-dc")?,
             bundle_na_ac: Steps::load(tables, "bundle-na-ac")?,
@@ -342,33 +180,6 @@ impl Conductors {
             bend: Cited::new(bend.need("fixed", 1)?, bend_row.cite(&bend.what)),
         })
     }
-}
-
-/// The heat-balance law: what is left of a 30 °C ampacity at another ambient, `sqrt((Ti - Ta)/(Ti - 30))`.
-fn heat_balance(rating: f64, ambient: f64) -> Result<f64, OutOfTable> {
-    if rating.is_finite() && ambient < rating && rating > 30.0 {
-        return Ok(((rating - ambient) / (rating - 30.0)).sqrt());
-    }
-    Err(too_hot(rating, ambient))
-}
-
-fn too_hot(rating: f64, ambient: f64) -> OutOfTable {
-    OutOfTable::new(
-        "ampacity in a hot place",
-        format!("{rating} °C insulation in {ambient} °C air"),
-        format!("air below {rating} °C"),
-        "use insulation with a higher rating or route the conductor through a cooler place",
-    )
-}
-
-/// The part for hotter air outside the printed factors.
-fn law_part(rating: f64, ambient: f64) -> Result<Part, OutOfTable> {
-    let row = format!("sqrt(({rating} - {ambient})/({rating} - 30))");
-    Ok(Part {
-        label: format!("air at {ambient} °C"),
-        value: PartValue::Factor(heat_balance(rating, ambient)?),
-        cite: Cite::new("heat-balance", row, Provenance::Computed),
-    })
 }
 
 impl Reference {
@@ -425,206 +236,6 @@ impl Reference {
         ))
     }
 
-    /// Current that a conductor may carry all day in a place; the product of [`Reference::ampacity_parts`].
-    ///
-    /// Errors: a size or insulation that the table lacks, air as hot as the insulation.
-    pub fn ampacity(
-        &self,
-        rules: RuleSet,
-        size: Gauge,
-        insulation: Insulation,
-        place: &Place,
-    ) -> Result<Cited<Amps>, OutOfTable> {
-        let parts = self.ampacity_parts(rules, size, insulation, place)?;
-        let mut amps = Amps::zero();
-        let mut cite: Option<Cite> = None;
-        for part in parts {
-            let binds = match part.value {
-                PartValue::Base(base) => {
-                    amps = base;
-                    true
-                }
-                PartValue::Factor(factor) => {
-                    amps = amps * factor;
-                    true
-                }
-                PartValue::Cap(cap) => {
-                    let binds = cap < amps;
-                    amps = amps.min(cap);
-                    binds
-                }
-            };
-            cite = Some(match cite {
-                None => part.cite,
-                Some(sum) if binds => {
-                    let step = match part.value {
-                        PartValue::Factor(factor) => format!("× {factor:.3} ({})", part.label),
-                        _ => format!("held to {} A ({})", amps.get(), part.label),
-                    };
-                    let mut sum =
-                        Cite { row: format!("{} {step}", sum.row), provenance: sum.provenance, ..sum };
-                    sum.provenance = sum.provenance.max(part.cite.provenance);
-                    sum.noting(part.cite.note.unwrap_or_default())
-                }
-                Some(sum) => sum,
-            });
-        }
-        match cite {
-            Some(cite) => Ok(Cited::new(amps, cite)),
-            None => Err(too_hot(insulation.celsius().get(), place.ambient.get())),
-        }
-    }
-
-    /// The table current and every factor and limit on it, each with its row, in the order in which they apply.
-    /// - `na` DC: 33 CFR 183.425 Table 5, note 1 in engine spaces, the heat-balance law for other air above 30 °C, note 2 at 50 V and
-    ///   over; under 50 V that rule has no bundle factor and the DC factors of the ISO annex are used from 4 conductors up.
-    /// - `na` AC: NEC 310.16 with its ambient and bundle tables, held to the terminal column of 110.14(C); see also
-    ///   [`Reference::small_conductor_cap`].
-    /// - `iec` DC: the ISO 10133 annex; engine spaces by the lower of its factor and the law at 60 °C.
-    /// - `iec` AC: conduit in an insulated wall (method A), the least favourable usual method, held to 70 °C terminals.
-    pub fn ampacity_parts(
-        &self,
-        rules: RuleSet,
-        size: Gauge,
-        insulation: Insulation,
-        place: &Place,
-    ) -> Result<Vec<Part>, OutOfTable> {
-        if !place.ambient.get().is_finite() || place.ambient.get() < -60.0 {
-            return Err(too_hot(insulation.celsius().get(), place.ambient.get()));
-        }
-        match (rules, place.system) {
-            (RuleSet::Na, SystemVoltage::Ac) => self.parts_na_ac(size, insulation, place),
-            (RuleSet::Iec, SystemVoltage::Ac) => self.parts_iec_ac(size, insulation, place),
-            (RuleSet::Na, _) => {
-                let (table, engine) = (&self.conductors.na_dc, &self.conductors.engine_na);
-                let mut parts = base_and_ambient(table, engine, size, insulation, place)?;
-                let over = place.system == SystemVoltage::Over50;
-                let bundle = if over { &self.conductors.bundle_50v } else { &self.conductors.bundle_dc };
-                if let Some(mut part) = bundle_part(bundle, place.bundled_current_carrying) {
-                    if !over {
-                        part.cite = part
-                            .cite
-                            .noting("33 CFR 183 has no bundle factor under 50 V; the ISO factor is used");
-                    }
-                    parts.push(part);
-                }
-                Ok(parts)
-            }
-            (RuleSet::Iec, _) => {
-                let (table, engine) = (&self.conductors.iec_dc, &self.conductors.engine_iec);
-                let mut parts = base_and_ambient(table, engine, size, insulation, place)?;
-                parts.extend(bundle_part(&self.conductors.bundle_dc, place.bundled_current_carrying));
-                Ok(parts)
-            }
-        }
-    }
-
-    fn parts_na_ac(
-        &self,
-        size: Gauge,
-        insulation: Insulation,
-        place: &Place,
-    ) -> Result<Vec<Part>, OutOfTable> {
-        let table = &self.conductors.na_ac;
-        let (base, rating) = base_part(table, size, insulation)?;
-        let ambient = if place.engine_space { place.ambient.get().max(50.0) } else { place.ambient.get() };
-        let column = match rating as u32 {
-            60 => 1,
-            75 => 2,
-            _ => 3,
-        };
-        let steps = &self.conductors.ambient_na_ac;
-        let row = steps.up_to(ambient).ok_or_else(|| too_hot(rating, ambient))?;
-        let factor = row.number(column).ok_or_else(|| too_hot(rating, ambient))?;
-        let mut parts = vec![base];
-        if factor != 1.0 {
-            parts.push(Part {
-                label: format!("air at {ambient} °C"),
-                value: PartValue::Factor(factor),
-                cite: steps.cite(row),
-            });
-        }
-        parts.extend(bundle_part(&self.conductors.bundle_na_ac, place.bundled_current_carrying));
-        // 110.14(C): sizes 14 to 1 AWG belong to equipment of 100 A or less, whose terminals count as 60 °C unless marked.
-        let (row, _) = table.row(size)?;
-        let large = size.area() > Gauge::Awg(1).area();
-        let (column, terminals) = if large { (2, 75) } else { (1, 60) };
-        if let Some(cap) = row.number(column) {
-            parts.push(Part {
-                label: format!("{terminals} °C terminals"),
-                value: PartValue::Cap(Amps::new(cap)),
-                cite: Cite::new(
-                    "nec-110-14",
-                    format!("110.14(C)(1), {terminals} °C column of {}", row.key),
-                    Provenance::Published,
-                ),
-            });
-        }
-        Ok(parts)
-    }
-
-    fn parts_iec_ac(
-        &self,
-        size: Gauge,
-        insulation: Insulation,
-        place: &Place,
-    ) -> Result<Vec<Part>, OutOfTable> {
-        let conductors = &self.conductors;
-        let hot = insulation >= Insulation::C90;
-        let table = if hot { &conductors.iec_ac_90 } else { &conductors.iec_ac_70 };
-        let ambient = if place.engine_space { place.ambient.get().max(60.0) } else { place.ambient.get() };
-        let mut parts = Vec::new();
-        if insulation < Insulation::C70 {
-            let (row, swap) = table.row(size)?;
-            let amps = row.number(1).ok_or_else(|| table.out(size))?;
-            parts.push(Part {
-                label: "table current".into(),
-                value: PartValue::Base(Amps::new(amps)),
-                cite: row.cite(&table.what).noting(swap.unwrap_or_default()),
-            });
-            let rating = insulation.celsius().get();
-            parts.push(Part {
-                label: format!("{insulation} insulation in a 70 °C table"),
-                value: PartValue::Factor(((rating - 30.0) / 40.0).sqrt()),
-                cite: Cite::new("heat-balance", "sqrt((Ti - 30)/(70 - 30))", Provenance::Computed),
-            });
-            if ambient > 30.0 {
-                parts.push(law_part(rating, ambient)?);
-            }
-        } else {
-            let (base, rating) = base_part(table, size, insulation)?;
-            parts.push(base);
-            let steps = &conductors.ambient_iec_ac;
-            let row = steps.up_to(ambient).ok_or_else(|| too_hot(rating, ambient))?;
-            let factor = row.number(if hot { 2 } else { 1 }).ok_or_else(|| too_hot(rating, ambient))?;
-            if factor != 1.0 {
-                parts.push(Part {
-                    label: format!("air at {ambient} °C"),
-                    value: PartValue::Factor(factor),
-                    cite: steps.cite(row),
-                });
-            }
-        }
-        let circuits = place.bundled_current_carrying.div_ceil(2);
-        if let Some(mut part) = bundle_part(&conductors.grouping_iec_ac, circuits) {
-            part.label = format!("{circuits} circuits together");
-            parts.push(part);
-        }
-        if hot
-            && let Ok((row, _)) = conductors.iec_ac_70.row(size)
-            && let Some(cap) = row.number(1)
-        {
-            parts.push(Part {
-                label: "70 °C terminals".into(),
-                value: PartValue::Cap(Amps::new(cap)),
-                cite: row
-                    .cite(&conductors.iec_ac_70.what)
-                    .noting("equipment terminals are made for 70 °C conductors"),
-            });
-        }
-        Ok(parts)
-    }
-
     /// Largest protective device that NEC 240.4(D) allows on a small copper conductor; `None` above 10 AWG.
     pub fn small_conductor_cap(&self, size: Gauge) -> Option<Cited<Amps>> {
         let table = &self.conductors.small_cap;
@@ -664,84 +275,4 @@ impl Reference {
     pub fn min_bend_radius_factor(&self) -> Cited<f64> {
         self.conductors.bend.clone()
     }
-}
-
-/// The table current of a size at the hottest column its insulation allows, and that column's temperature.
-fn base_part(table: &BySize, size: Gauge, insulation: Insulation) -> Result<(Part, f64), OutOfTable> {
-    let (row, swap) = table.row(size)?;
-    let no_column = || {
-        OutOfTable::new(
-            table.what.clone(),
-            format!("{}, {insulation} insulation", row.key),
-            "the printed columns",
-            "use a larger size or insulation with a higher rating",
-        )
-    };
-    let (column, rating) = table.column(insulation).ok_or_else(no_column)?;
-    let amps = row.number(column).ok_or_else(no_column)?;
-    let mut cite = row.cite(&table.what).noting(swap.unwrap_or_default());
-    cite.row = format!("{}, {rating} °C", cite.row);
-    if rating != insulation.celsius().get() {
-        cite = cite.noting(format!("{insulation} insulation read in the {rating} °C column"));
-    }
-    Ok((Part { label: "table current".into(), value: PartValue::Base(Amps::new(amps)), cite }, rating))
-}
-
-/// Table current of a DC conductor with the factor for its air.
-fn base_and_ambient(
-    table: &BySize,
-    engine: &Table2,
-    size: Gauge,
-    insulation: Insulation,
-    place: &Place,
-) -> Result<Vec<Part>, OutOfTable> {
-    let (base, rating) = base_part(table, size, insulation)?;
-    let mut parts = vec![base];
-    let ambient = place.ambient.get();
-    if !place.engine_space {
-        if ambient > 30.0 {
-            parts.push(law_part(rating, ambient)?);
-        }
-        return Ok(parts);
-    }
-    let hottest = ambient.max(engine.ambient);
-    let law = law_part(rating, hottest);
-    let printed = engine.rows.iter().find(|(known, ..)| *known == rating);
-    match printed {
-        // A printed factor above the law by more than its rounding would let the insulation run hot: the law then stands.
-        Some((_, factor, row))
-            if law.as_ref().is_ok_and(
-                |law| matches!(law.value, PartValue::Factor(by_law) if *factor <= by_law + 0.01),
-            ) =>
-        {
-            parts.push(Part {
-                label: "engine space".into(),
-                value: PartValue::Factor(*factor),
-                cite: row.cite(&engine.what),
-            });
-        }
-        Some((_, factor, _)) => {
-            let mut part = law?;
-            part.label = format!("engine space at {hottest} °C");
-            part.cite = part.cite.noting(format!("lower than the printed {factor}"));
-            parts.push(part);
-        }
-        None => {
-            let mut part = law?;
-            part.label = format!("engine space at {hottest} °C");
-            parts.push(part);
-        }
-    }
-    Ok(parts)
-}
-
-/// The factor for conductors lying together; `None` where it is 1.
-fn bundle_part(steps: &Steps, count: u32) -> Option<Part> {
-    let row = steps.from(f64::from(count.max(1)))?;
-    let factor = row.number(1)?;
-    (factor != 1.0).then(|| Part {
-        label: format!("{count} conductors together"),
-        value: PartValue::Factor(factor),
-        cite: steps.cite(row),
-    })
 }

@@ -1,4 +1,6 @@
 //! The data files, read once into tables of one plain shape. Everything typed is built from these by the other files.
+//! Never: knows what a table means.
+//! Start at [`Tables::load`].
 
 use crate::Provenance;
 use quantity::{Gauge, Written};
@@ -135,7 +137,7 @@ impl Table {
 pub(crate) struct Tables {
     pub list: Vec<Table>,
     pub sources: BTreeMap<String, Source>,
-    pub fuses: Vec<crate::protection::RawFamily>,
+    pub fuses: Vec<crate::fuses::RawFamily>,
 }
 
 impl Tables {
@@ -156,7 +158,7 @@ impl Tables {
         }
         #[derive(Deserialize)]
         struct Fuses {
-            family: Vec<crate::protection::RawFamily>,
+            family: Vec<crate::fuses::RawFamily>,
         }
         let fuses: Fuses = toml::from_str(FUSES).map_err(|error| format!("fuses.toml: {error}"))?;
         let cited = list

@@ -2,19 +2,23 @@
 //! Never: computes a network, chooses a part, judges a design, reads a file at run time.
 //! Start at [`Reference::standard`]; every lookup gives a [`Cited`] value. The numbers stand in `data/*.toml`.
 
+mod ampacity;
 mod cite;
 mod conductors;
 mod data;
+mod fuses;
 mod limits;
+mod lookup;
 mod protection;
 mod storage;
 mod terminals;
 
+pub use ampacity::{Part, PartValue};
 pub use cite::{Cite, Cited, OutOfTable, Provenance, RuleSet};
-pub use conductors::{Insulation, Part, PartValue, Place, SystemVoltage};
+pub use conductors::{Insulation, Place, SystemVoltage};
 pub use data::Source;
+pub use fuses::{FuseFamily, FuseOrBreaker, Gate};
 pub use limits::Ventilation;
-pub use protection::{FuseFamily, FuseOrBreaker, Gate};
 pub use storage::{Chemistry, Spread};
 pub use terminals::{Colour, ColourRole, Ferrule, Lug};
 

@@ -1,4 +1,6 @@
 //! Batteries by chemistry: voltage at rest, charge limits, Peukert exponent, capacity in the cold.
+//! Never: simulates a battery; these are typical figures, and a maker's limit governs.
+//! Start at [`Reference::chemistry`].
 
 use crate::data::{Row, Table, Tables};
 use crate::{Cite, Cited, OutOfTable, Reference};

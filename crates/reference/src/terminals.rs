@@ -1,7 +1,9 @@
 //! Ends and colours of conductors: studs, lugs, ferrules, torque, colour codes.
+//! Never: knows a maker's part.
+//! Start at [`Reference::lug_for`] and [`Reference::conductor_colour`].
 
-use crate::conductors::BySize;
 use crate::data::{Row, Tables};
+use crate::lookup::BySize;
 use crate::{Cite, Cited, Provenance, Reference, RuleSet};
 use quantity::{Gauge, Metres, NewtonMetres};
 use serde::Serialize;
