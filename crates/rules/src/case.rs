@@ -3,6 +3,7 @@
 //! Start at [`Case`]; the look-ups that most rules need are [`Case::at`], [`Case::conductors_of`], [`Case::cause`],
 //! [`Case::ampacity`] and [`Case::current`].
 
+use std::cell::OnceCell;
 use std::collections::BTreeMap;
 
 use model::parts::Supply;
@@ -13,6 +14,7 @@ use network::Results;
 use quantity::{Amps, Gauge, Volts};
 use reference::{Cited, OutOfTable, Place, Reference, SystemVoltage};
 
+use crate::exposure::{Exposure, exposures};
 use crate::graph::Graph;
 
 /// What the rules read.
@@ -28,6 +30,8 @@ pub struct Case<'s> {
     at: Vec<Vec<Vec<ConductorIx>>>,
     of_circuit: Vec<Vec<ConductorIx>>,
     ampacities: Vec<Result<Cited<Amps>, OutOfTable>>,
+    protects: Vec<Option<CircuitIx>>,
+    exposures: OnceCell<Vec<Exposure>>,
     voltage_highest: Volts,
 }
 
@@ -53,7 +57,27 @@ impl<'s> Case<'s> {
         let rest = system.bank.as_ref().map_or(system.voltage, |bank| bank.voltage_high.max(system.voltage));
         let voltage_highest = charging.map(|setting| setting.absorption).fold(rest, Volts::max);
         let graph = Graph::new(system, &at);
-        Self { system, results, reference, graph, at, of_circuit, ampacities, voltage_highest }
+        let mut protects = vec![None; system.devices.len()];
+        for (ix, circuit) in system.circuits.iter().enumerate() {
+            for device in &circuit.protection {
+                if let Some(slot) = protects.get_mut(*device) {
+                    *slot = Some(ix);
+                }
+            }
+        }
+        let exposures = OnceCell::new();
+        Self {
+            system,
+            results,
+            reference,
+            graph,
+            at,
+            of_circuit,
+            ampacities,
+            protects,
+            exposures,
+            voltage_highest,
+        }
     }
 
     /// The conductors that end at a terminal.
@@ -164,6 +188,66 @@ impl<'s> Case<'s> {
         } else {
             circuit.voltage * (self.voltage_highest.get() / nominal)
         }
+    }
+    /// The circuit that a device protects or, where it protects none, the one of a conductor at it.
+    pub fn circuit_at(&self, device: DeviceIx) -> Option<&'s Circuit> {
+        let at_it = || {
+            let terminals = self.at.get(device)?;
+            self.conductor(*terminals.iter().flatten().next()?).map(|conductor| conductor.circuit)
+        };
+        let circuit = self.protects.get(device).copied().flatten().or_else(at_it)?;
+        self.system.circuits.get(circuit)
+    }
+    /// Conductors that a battery feeds without fitting protection; found once.
+    pub(crate) fn exposures(&self) -> &[Exposure] {
+        self.exposures.get_or_init(|| exposures(self))
+    }
+    /// The smallest size that a conductor could have and be right in all other ways: for its current, the protection
+    /// before it, both its terminals and the smallest size allowed; and for which `fits` holds.
+    pub fn good_gauge(&self, ix: ConductorIx, fits: impl Fn(Gauge) -> bool) -> Option<Gauge> {
+        let conductor = self.conductor(ix)?;
+        let place = self.place(conductor)?;
+        let rules = self.system.rules;
+        let most = [conductor.from, conductor.to]
+            .into_iter()
+            .filter_map(|end| self.system.terminal(end)?.max_gauge)
+            .min();
+        let current = self.current(ix);
+        let feeds = self.graph.feeds(self.system, ix);
+        let rating = feeds.iter().map(|feed| feed.rating).filter(|rating| rating.get().is_finite());
+        let rating = rating.fold(Amps::zero(), Amps::max);
+        let least =
+            self.reference.min_gauge(rules, conductor.cores > 1, place.system == SystemVoltage::Ac).value;
+        self.smallest_gauge(least, |gauge| {
+            let ampacity = self.reference.ampacity(rules, gauge, conductor.insulation, &place);
+            let carries = !conductor.pole.carries_current()
+                || ampacity.is_ok_and(|ampacity| {
+                    ampacity.value >= current
+                        && self.reference.max_protection(rules, place.system, ampacity.value).value >= rating
+                });
+            carries && most.is_none_or(|most| gauge <= most) && fits(gauge)
+        })
+    }
+    /// The conductor and those of its circuit that carry the same current and are thinner than `gauge`, by name.
+    pub fn thinner_than(&self, ix: ConductorIx, gauge: Gauge) -> Vec<&'s str> {
+        let Some(conductor) = self.conductor(ix) else { return Vec::new() };
+        let same = |other: &&Conductor| {
+            other.id == conductor.id
+                || (other.pole.carries_current()
+                    && !other.is_internal
+                    && other.gauge < gauge
+                    && conductor.pole.carries_current())
+        };
+        let all = self.conductors_of(conductor.circuit).iter().filter_map(|other| self.conductor(*other));
+        all.filter(same).map(|conductor| conductor.id.as_str()).collect()
+    }
+    /// The device's terminal stands for a whole panel, whose ways have ends of their own.
+    pub(crate) fn is_way_of_panel(&self, conductor: &Conductor, end: TerminalRef) -> bool {
+        let is_panel = self
+            .device(end.device)
+            .is_some_and(|device| matches!(device.spec, Spec::FusePanel(_) | Spec::AcPanel(_)));
+        let feeds_it = self.circuit_of(conductor).is_some_and(|circuit| circuit.serves.contains(&end.device));
+        is_panel && !feeds_it
     }
     /// Name of a device, or `?`.
     pub fn name(&self, device: DeviceIx) -> &'s str {

@@ -98,15 +98,22 @@ impl Finding {
     pub fn mend(&mut self, what: impl Into<String>) -> &mut Self {
         self.fix(what, Vec::new())
     }
-    /// Adds: take the pin away, where the cause is a pin, so that `derive` chooses.
-    pub fn unpin(&mut self) -> &mut Self {
+    /// Adds: take the pin or the built change away, where the cause is one, so that `derive` chooses.
+    pub fn undo(&mut self) -> &mut Self {
         if let Some(pin) = self.intent.strip_prefix("pins.").map(str::to_owned) {
             self.fix(
                 format!("take the pin `{pin}` away, so that a fitting value is derived"),
                 vec![Edit::pin(&pin, None)],
-            );
+            )
+        } else if self.intent.starts_with("built[") {
+            let change = self.intent.split('.').next().unwrap_or_default().to_owned();
+            self.fix(
+                format!("build it as derived: take `{change}` away"),
+                vec![Edit { path: vec![change], value: None }],
+            )
+        } else {
+            self
         }
-        self
     }
     /// Adds: pin a value at `path`.
     pub fn pin(&mut self, what: impl Into<String>, path: &str, value: impl Into<String>) -> &mut Self {

@@ -199,7 +199,14 @@ impl Graph {
         let mut came = Via::Conductor(conductor);
         // A way without branches visits no terminal twice.
         for _ in 0..self.terminals.len() {
-            let mut onward = self.edges[node].iter().filter(|edge| edge.via != came);
+            // Cables to other batteries of the bank lead to sources, not onward.
+            let is_battery = |edge: &Edge| {
+                matches!(
+                    system.devices[self.terminals[edge.to].device].spec,
+                    Spec::Battery(_) | Spec::StartBattery(_)
+                )
+            };
+            let mut onward = self.edges[node].iter().filter(|edge| edge.via != came && !is_battery(edge));
             let (edge, None) = (onward.next()?, onward.next()) else { return None };
             match edge.via {
                 Via::Conductor(next) => {

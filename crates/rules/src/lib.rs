@@ -3,6 +3,7 @@
 //! Start at [`check`]; the list is [`rules`], a rule's look-ups are in [`Case`], trying a mend is [`tried`].
 
 mod case;
+mod exposure;
 mod finding;
 mod graph;
 #[macro_use]

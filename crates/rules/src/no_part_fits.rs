@@ -28,7 +28,7 @@ fn check(case: &Case<'_>, out: &mut Out) {
         out.danger(&gap.path, case.cause(&[&gap.path], &gap.intent), format!("no part fits {}", gap.path))
             .why("Without this part the system cannot be built as designed, and a part that nearly fits is a hazard.")
             .because(format!("needed: {}", gap.need))
-            .unpin()
+            .undo()
             .mend(format!("add a part to the project's parts.toml: {}", gap.need));
     }
 }

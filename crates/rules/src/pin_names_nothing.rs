@@ -28,6 +28,6 @@ fn check(case: &Case<'_>, out: &mut Out) {
         out.warning(&unused.intent, &unused.intent, &unused.message)
             .why("What is written here has no effect, so the design differs from what you believe it to be.")
             .mend(&unused.mend)
-            .unpin();
+            .undo();
     }
 }

@@ -1,0 +1,95 @@
+//! Conductors that a battery feeds through no protection that fits them: the common ground of three rules.
+//! Never: words a finding.
+//! Start at [`exposures`].
+
+use model::{CircuitKind, ConductorIx, DeviceIx, Pole, Spec};
+use quantity::{Amps, Metres};
+use reference::Cited;
+
+use crate::Case;
+use crate::graph::Feed;
+
+/// How the protection of a conductor misses.
+#[derive(Clone, Debug)]
+pub(crate) enum Kind {
+    /// The circuit's own device is rated too high for it.
+    TooLarge(DeviceIx),
+    /// It is thinner than what the device before it, in another circuit, may protect.
+    Tap(DeviceIx),
+    /// A fitting device comes only after this length of conductor; so much is allowed.
+    TooFar(DeviceIx, Metres, Cited<Metres>),
+    /// A fitting device stands at its other end only, and this end is fed too.
+    OneEnd(DeviceIx),
+    /// No device at all.
+    Bare,
+}
+
+/// A conductor whose protection misses.
+#[derive(Clone, Debug)]
+pub(crate) struct Exposure {
+    pub conductor: ConductorIx,
+    pub kind: Kind,
+    pub feed: Feed,
+    /// Largest device allowed.
+    pub limit: Cited<Amps>,
+}
+
+/// Every positive DC conductor whose protection misses, by the first battery for which it does.
+///
+/// Left out: links between the batteries of a bank within the distance that protection may stand from a battery,
+/// and the vehicle's own cable between alternator and engine battery.
+pub(crate) fn exposures(case: &Case<'_>) -> Vec<Exposure> {
+    let system = case.system;
+    let mut found = Vec::new();
+    for (ix, conductor) in system.conductors.iter().enumerate() {
+        let is_alternator = |device: DeviceIx| {
+            case.device(device).is_some_and(|device| matches!(device.spec, Spec::Alternator(_)))
+        };
+        if conductor.pole != Pole::Positive
+            || is_alternator(conductor.from.device)
+            || is_alternator(conductor.to.device)
+        {
+            continue;
+        }
+        let is_link = case.circuit_of(conductor).is_some_and(|circuit| circuit.kind == CircuitKind::BankLink);
+        if is_link && conductor.length <= case.reference.protection_distance(system.rules, true, true).value {
+            continue;
+        }
+        let Some(limit) = case.max_protection(ix) else { continue };
+        let feeds = case.graph.feeds(system, ix);
+        let misses = feeds.iter().filter(|feed| feed.rating > limit.value);
+        let mut kinds = misses.filter_map(|feed| Some((kind(case, ix, feed, &feeds, limit.value)?, *feed)));
+        if let Some((kind, feed)) = kinds.next() {
+            found.push(Exposure { conductor: ix, kind, feed, limit });
+        }
+    }
+    found
+}
+
+fn kind(case: &Case<'_>, ix: ConductorIx, feed: &Feed, feeds: &[Feed], limit: Amps) -> Option<Kind> {
+    let system = case.system;
+    let conductor = case.conductor(ix)?;
+    if let Some((device, ahead)) = case.graph.next_protection(system, ix, feed.end, limit) {
+        let length = feed.run + ahead;
+        let allowed = case.reference.protection_distance(system.rules, feed.at_battery, conductor.sheathed);
+        if length <= allowed.value {
+            return None;
+        }
+        let is_fed_beyond = feeds.iter().any(|other| other.end != feed.end);
+        return Some(if is_fed_beyond {
+            Kind::OneEnd(device)
+        } else {
+            Kind::TooFar(device, length, allowed)
+        });
+    }
+    if conductor.is_internal {
+        return None;
+    }
+    match feed.limiter {
+        None => Some(Kind::Bare),
+        Some(device) => {
+            let own = case.circuit_of(conductor).is_some_and(|circuit| circuit.protection.contains(&device));
+            Some(if own { Kind::TooLarge(device) } else { Kind::Tap(device) })
+        }
+    }
+}
