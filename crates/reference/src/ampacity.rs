@@ -5,9 +5,10 @@
 use crate::lookup::{ByRating, BySize, Steps};
 use crate::{Cite, Cited, Insulation, OutOfTable, Place, Provenance, Reference, RuleSet, SystemVoltage};
 use quantity::{Amps, Gauge};
+use serde::Serialize;
 
 /// One step of an ampacity.
-#[derive(Clone, PartialEq, Debug)]
+#[derive(Clone, PartialEq, Debug, Serialize)]
 pub struct Part {
     /// What it stands for: "engine space".
     pub label: String,
@@ -18,7 +19,8 @@ pub struct Part {
 }
 
 /// What a step does to the ampacity.
-#[derive(Clone, Copy, PartialEq, Debug)]
+#[derive(Clone, Copy, PartialEq, Debug, Serialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum PartValue {
     /// The table current that the factors multiply.
     Base(Amps),

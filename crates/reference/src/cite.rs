@@ -66,7 +66,7 @@ impl fmt::Display for Cite {
 }
 
 /// A value with the table row it came from.
-#[derive(Clone, PartialEq, Debug)]
+#[derive(Clone, PartialEq, Debug, Serialize)]
 pub struct Cited<T> {
     /// The value.
     pub value: T,
@@ -86,7 +86,7 @@ impl<T> Cited<T> {
 }
 
 /// A question outside what a table answers. Tables are never extrapolated.
-#[derive(Clone, PartialEq, Debug)]
+#[derive(Clone, PartialEq, Debug, Serialize)]
 pub struct OutOfTable {
     /// What was looked up: "ampacity of a DC conductor".
     pub what: String,

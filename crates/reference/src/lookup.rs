@@ -118,6 +118,11 @@ impl Steps {
         self.rows.get(at)
     }
 
+    /// The last row.
+    pub fn last(&self) -> Option<&Row> {
+        self.rows.last()
+    }
+
     /// The first row that reaches up to a number.
     pub fn up_to(&self, value: f64) -> Option<&Row> {
         let at = self.starts.iter().position(|end| *end >= value)?;

@@ -157,7 +157,9 @@ impl Reference {
         }
         let next = self.next_standard_rating(rules, FuseOrBreaker::Fuse, ampacity);
         let next = next.map(|next| next.value).unwrap_or(ampacity);
-        let allowed = next <= ampacity * 1.5 && (system != SystemVoltage::Ac || next <= Amps::new(800.0));
+        let most = ampacity * self.protection.rule("protection-rule/next size not above").value;
+        let highest = Amps::new(self.protection.rule("protection-rule/next size up to [A]").value);
+        let allowed = next <= most && (system != SystemVoltage::Ac || next <= highest);
         Cited::new(if allowed { next } else { limit }, share.cite)
     }
 
@@ -167,9 +169,9 @@ impl Reference {
     }
 
     /// Interrupting capacity that a device needs.
-    /// `na`, lead-acid up to 500 Ah: ABYC E-11 Table V by cranking current (taken as 8 A per Ah), and no branch device need break more than
-    /// the `prospective` current at its place. Lithium, or above 500 Ah: the prospective current, and 20 kA for the main device where that
-    /// is above 10 kA. `iec`: the prospective current (IEC 60364-4-43, 434.5.1).
+    /// `na`, lead-acid up to 500 Ah: ABYC E-11 Table V by cranking current (taken as 8 A per Ah); a main device also never less than the
+    /// `prospective` current at its place, a branch device never more than it. Lithium, or above 500 Ah: the prospective current, and 20 kA
+    /// for the main device where that is above 10 kA. `iec`: the prospective current (IEC 60364-4-43, 434.5.1).
     /// - `prospective`: bolted fault at the device; zero or not finite: not known, then the table alone counts.
     pub fn interrupt_required(
         &self,
@@ -208,12 +210,15 @@ impl Reference {
         let per_ah = limit("cranking current per Ah [A]");
         let table = &self.protection.interrupt_bank;
         let cranking = bank.get() * per_ah.value;
-        let row = table.up_to(cranking).or_else(|| table.up_to(2200.0));
+        let row = table.up_to(cranking).or(table.last());
         let amps = row.and_then(|row| row.number(if main { 1 } else { 2 })).unwrap_or(f64::INFINITY);
         let mut cite = row.map_or_else(|| per_ah.cite.clone(), |row| table.cite(row));
         cite.provenance = cite.provenance.max(per_ah.cite.provenance);
         cite = cite.noting(format!("{:.0} Ah taken as {cranking:.0} A cranking current", bank.get()));
         let amps = Amps::new(amps);
+        if main && known && prospective > amps {
+            return Cited::new(prospective, cite.noting("raised to the prospective current at the device"));
+        }
         if !main && known && prospective < amps {
             return Cited::new(prospective, cite.noting("held to the prospective current at the device"));
         }

@@ -8,7 +8,7 @@ use quantity::{Celsius, Fraction, Volts};
 use std::collections::BTreeMap;
 
 /// A typical figure with the range it is taken from.
-#[derive(Clone, Copy, PartialEq, Debug)]
+#[derive(Clone, Copy, PartialEq, Debug, serde::Serialize)]
 pub struct Spread<T> {
     /// Least.
     pub least: T,

@@ -314,6 +314,29 @@ fn no_lookup_falls_through() {
     assert!(reference.min_bend_radius_factor().value > 1.0);
 }
 
+#[test]
+fn a_main_device_breaks_its_fault_and_more_fault_never_needs_less() {
+    let reference = Reference::standard();
+    for rules in RULES {
+        for lithium in [false, true] {
+            for bank in [40.0, 100.0, 300.0, 499.0, 501.0, 2000.0] {
+                for main in [false, true] {
+                    let mut last = Amps::zero();
+                    for fault in [200.0, 900.0, 1600.0, 4000.0, 9_000.0, 11_000.0, 30_000.0] {
+                        let fault = Amps::new(fault);
+                        let need = reference
+                            .interrupt_required(rules, lithium, AmpHours::new(bank), fault, main)
+                            .value;
+                        assert!(need >= last, "{rules} {lithium} {bank} {main} {fault}");
+                        assert!(need >= fault || !main, "{rules} {lithium} {bank} {fault}: {need}");
+                        last = need;
+                    }
+                }
+            }
+        }
+    }
+}
+
 /// The law gives the printed factors: 115 and 143 within a unit, so that the computed ones may be trusted as far.
 #[test]
 fn adiabatic_law_gives_the_printed_factors() {
