@@ -36,6 +36,7 @@ fn fault_everywhere(bencher: Bencher, nodes: usize) {
 fn fault_at_random_pairs(bencher: Bencher, nodes: usize) {
     let (net, ends) = made_up::vehicle(nodes);
     let mut dice = made_up::Dice(5);
-    let pairs: Vec<_> = (0..nodes).map(|_| (ends[dice.below(ends.len())].0, ends[dice.below(ends.len())].1)).collect();
+    let pairs: Vec<_> =
+        (0..nodes).map(|_| (ends[dice.below(ends.len())].0, ends[dice.below(ends.len())].1)).collect();
     bencher.bench(|| fault(divan::black_box(&net), &pairs, Ohms::zero()).map(|f| f.len()));
 }

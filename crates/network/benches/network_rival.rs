@@ -1,7 +1,9 @@
-//! Our solve against ngspice's operating point on the same netlist, in one run: `cargo bench -p network --bench network_rival`.
-//! The simulator repeats `op` inside one process and reports its own time, so starting it and reading the deck are not counted; the
-//! ratios use its analysis time alone, without the bookkeeping and printing between operating points. Both work to a relative 1e-10.
+//! Our solve against ngspice's operating point on the same netlist, in one run: `cargo bench -p network
+//! --bench network_rival`. The simulator repeats `op` inside one process and reports its own time, so
+//! starting it and reading the deck are not counted; the ratios use its analysis time alone, without the
+//! bookkeeping and printing between operating points. Both work to a relative 1e-10.
 //! Never: asserts times; it prints them. Start at `main`.
+#![allow(clippy::print_stdout)] // Its table is what it is for.
 
 mod made_up;
 
@@ -48,17 +50,21 @@ fn best(runs: usize, mut work: impl FnMut() -> u32) -> f64 {
     times[runs / 2]
 }
 
-/// Seconds of one `op` by the simulator's own account: in its analysis alone, and elapsed with its bookkeeping and printing.
+/// Seconds of one `op` by the simulator's own account: in its analysis alone, and elapsed with its
+/// bookkeeping and printing.
 fn simulator_seconds(deck: &str, repeats: usize) -> Option<(f64, f64)> {
     let folder = tempfile::tempdir().ok()?;
     let file = folder.path().join("deck.cir");
-    let control =
-        format!(".options reltol=1e-10 vntol=1e-12 abstol=1e-12\n.control\nop\nrusage all\nrepeat {repeats}\nop\ndestroy\nend\nrusage all\nquit\n.endc\n.end\n");
+    let control = format!(
+        ".options reltol=1e-10 vntol=1e-12 abstol=1e-12\n.control\nop\nrusage all\nrepeat {repeats}\nop\ndestroy\nend\nrusage all\nquit\n.endc\n.end\n"
+    );
     std::fs::write(&file, format!("{deck}{control}")).ok()?;
     let output = Command::new("ngspice").arg("-b").arg(&file).output().ok()?;
     let text = String::from_utf8_lossy(&output.stdout).into_owned();
     let spent = |what: &str| {
-        let mut values = text.lines().filter_map(|l| l.strip_prefix(what)?.trim_start_matches([' ', '=']).trim().parse().ok());
+        let mut values = text
+            .lines()
+            .filter_map(|l| l.strip_prefix(what)?.trim_start_matches([' ', '=']).trim().parse().ok());
         let (first, last): (f64, f64) = (values.next()?, values.next()?);
         Some((last - first) / repeats as f64)
     };

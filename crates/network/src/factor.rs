@@ -1,5 +1,6 @@
-//! The sparse symmetric matrix of a network: ordered and analysed once (by `faer`: minimum degree, elimination tree, fill), then
-//! factorised as `L·D·Lᵀ` as often as values change, solved, and selectively inverted.
+//! The sparse symmetric matrix of a network: ordered and analysed once (by `faer`: minimum degree,
+//! elimination tree, fill), then factorised as `L·D·Lᵀ` as often as values change, solved, and selectively
+//! inverted.
 //! Never: knows what an element is; rows here are unknown nodes, after the fill-reducing order.
 //! Start at [`Pattern::new`]; entries of the inverse come from [`Factor::inverse_on_pattern`].
 
@@ -14,7 +15,8 @@ pub(crate) const NONE: u32 = u32::MAX;
 /// More updates for each row than this are found anew each time instead of remembered.
 const REMEMBERED: usize = 64;
 
-/// The pattern of the factor. A matrix is held in it too (with zeros where the factor fills in), so that factorising works in place.
+/// The pattern of the factor. A matrix is held in it too (with zeros where the factor fills in), so that
+/// factorising works in place.
 pub(crate) struct Pattern {
     n: usize,
     /// Lower triangle by columns, sorted; the diagonal is first in each column.
@@ -22,7 +24,8 @@ pub(crate) struct Pattern {
     idx: Vec<u32>,
     /// Elimination-tree parent of each row; `NONE` at roots.
     parent: Vec<u32>,
-    /// Where each product of two values of a column is taken off, column by column; empty if there are too many.
+    /// Where each product of two values of a column is taken off, column by column; empty if there are too
+    /// many.
     targets: Vec<u32>,
 }
 
@@ -41,7 +44,8 @@ impl Pattern {
             let mut buffer = MemBuffer::new(amd::order_scratch::<u32>(n, row_idx.len()));
             let symbolic = SymbolicSparseColMatRef::new_checked(n, n, &col_ptr, None, &row_idx);
             let control = amd::Control::default();
-            ordered = amd::order(&mut order, &mut row_of, symbolic, control, MemStack::new(&mut buffer)).is_ok();
+            ordered =
+                amd::order(&mut order, &mut row_of, symbolic, control, MemStack::new(&mut buffer)).is_ok();
         }
         if !ordered {
             // Any order is right, only slower; failing here is an index overflow that a netlist cannot reach.
@@ -52,12 +56,15 @@ impl Pattern {
         let mut counts = vec![0u32; n];
         let symbolic = {
             let a = SymbolicSparseColMatRef::new_checked(n, n, &col_ptr, None, &row_idx);
-            let mut buffer = MemBuffer::new(chol::prefactorize_symbolic_cholesky_scratch::<u32>(n, row_idx.len()));
-            let tree = chol::prefactorize_symbolic_cholesky(&mut etree, &mut counts, a, MemStack::new(&mut buffer));
+            let mut buffer =
+                MemBuffer::new(chol::prefactorize_symbolic_cholesky_scratch::<u32>(n, row_idx.len()));
+            let tree =
+                chol::prefactorize_symbolic_cholesky(&mut etree, &mut counts, a, MemStack::new(&mut buffer));
             let mut buffer = MemBuffer::new(chol::factorize_simplicial_symbolic_cholesky_scratch::<u32>(n));
             chol::factorize_simplicial_symbolic_cholesky(a, tree, &counts, MemStack::new(&mut buffer)).ok()
         };
-        let (ptr, idx) = symbolic.map_or((vec![0; n + 1], Vec::new()), |s| (s.col_ptr().to_vec(), s.row_idx().to_vec()));
+        let (ptr, idx) =
+            symbolic.map_or((vec![0; n + 1], Vec::new()), |s| (s.col_ptr().to_vec(), s.row_idx().to_vec()));
         let parent = etree.iter().map(|&p| if p < 0 { NONE } else { p as u32 }).collect();
         let mut pattern = Self { n, ptr, idx, parent, targets: Vec::new() };
         pattern.remember();
@@ -118,7 +125,8 @@ impl Pattern {
     }
 }
 
-/// Upper triangle by columns, sorted, no doubles, diagonal always there: the shape that the ordering and analysis read.
+/// Upper triangle by columns, sorted, no doubles, diagonal always there: the shape that the ordering and
+/// analysis read.
 fn upper(n: usize, pairs: &[(u32, u32)], row_of: Option<&[u32]>) -> (Vec<u32>, Vec<u32>) {
     let placed: Vec<(u32, u32)> = pairs
         .iter()
@@ -166,7 +174,8 @@ fn upper(n: usize, pairs: &[(u32, u32)], row_of: Option<&[u32]>) -> (Vec<u32>, V
     (col_ptr, row_idx)
 }
 
-/// A numeric factor `L·D·Lᵀ`, made in the place of the matrix: `L` by columns, the first value of each column is `1/D`.
+/// A numeric factor `L·D·Lᵀ`, made in the place of the matrix: `L` by columns, the first value of each column
+/// is `1/D`.
 pub(crate) struct Factor {
     pub(crate) values: Vec<f64>,
 }
@@ -174,14 +183,17 @@ pub(crate) struct Factor {
 impl Factor {
     /// Factorises `values` in place; `false` as soon as the matrix proves not to be positive definite.
     ///
-    /// Columns from left to right, each taking its products off the columns to its right. On networks like trees nearly every
-    /// column has one or two entries, and with their places remembered this is several times faster than a general routine.
+    /// Columns from left to right, each taking its products off the columns to its right. On networks like
+    /// trees nearly every column has one or two entries, and with their places remembered this is several
+    /// times faster than a general routine.
     pub(crate) fn factorise(&mut self, pattern: &Pattern) -> bool {
         let mut targets = pattern.targets.iter();
         for j in 0..pattern.n {
             let (start, end) = (pattern.ptr[j] as usize, pattern.ptr[j + 1] as usize);
             let (left, right) = self.values.split_at_mut(end);
-            let Some((d, column)) = left.get_mut(start..).and_then(<[f64]>::split_first_mut) else { return false };
+            let Some((d, column)) = left.get_mut(start..).and_then(<[f64]>::split_first_mut) else {
+                return false;
+            };
             // Written so that "not a number" fails too.
             if !(*d > 0.0 && *d < f64::INFINITY) {
                 return false;
@@ -227,8 +239,9 @@ impl Factor {
         }
     }
 
-    /// The entries of the inverse on the pattern of `L` (Takahashi, Fagan and Chen 1973): `Z = D⁻¹·L⁻¹ + (I − Lᵀ)·Z`, from the
-    /// last column back, needs only entries on the pattern, so the cost is that of the factor and not of the inverse.
+    /// The entries of the inverse on the pattern of `L` (Takahashi, Fagan and Chen 1973): `Z = D⁻¹·L⁻¹ + (I −
+    /// Lᵀ)·Z`, from the last column back, needs only entries on the pattern, so the cost is that of the
+    /// factor and not of the inverse.
     pub(crate) fn inverse_on_pattern(&self, pattern: &Pattern) -> Vec<f64> {
         let mut z = vec![0.0; pattern.value_count()];
         for j in (0..pattern.n).rev() {
@@ -236,7 +249,8 @@ impl Factor {
             let range = start + 1..pattern.ptr[j + 1] as usize;
             for s in range.clone() {
                 let i = pattern.idx[s];
-                // Z[i,j] = −Σ_k L[k,j]·Z[i,k]; i and k are both in column j, so the smaller one's column holds the pair.
+                // Z[i,j] = −Σ_k L[k,j]·Z[i,k]; i and k are both in column j, so the smaller one's column
+                // holds the pair.
                 let mut sum = 0.0;
                 for t in range.clone() {
                     let k = pattern.idx[t];
@@ -254,8 +268,8 @@ impl Factor {
         pattern.find(row.max(column), row.min(column)).map(|at| z[at])
     }
 
-    /// `(e_a − e_b)ᵀ·Z·(e_a − e_b)` for any two rows (`NONE` is the reference), by the two paths to the root of the elimination
-    /// tree: `‖D^(−1/2)·L⁻¹·(e_a − e_b)‖²`. `y` is scratch of `n` zeros and is left so.
+    /// `(e_a − e_b)ᵀ·Z·(e_a − e_b)` for any two rows (`NONE` is the reference), by the two paths to the root
+    /// of the elimination tree: `‖D^(−1/2)·L⁻¹·(e_a − e_b)‖²`. `y` is scratch of `n` zeros and is left so.
     pub(crate) fn two_point(&self, pattern: &Pattern, y: &mut [f64], a: u32, b: u32) -> f64 {
         if a != NONE {
             y[a as usize] += 1.0;
@@ -282,5 +296,59 @@ impl Factor {
             sum += yj * yj * self.values[start];
         }
         sum
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Work, counted and not timed, stays in proportion to the network: entries and products for each row of
+    /// a two-pole tree whose load terminals are joined.
+    #[test]
+    fn work_grows_with_the_network() {
+        for n in [100u32, 1000, 10_000] {
+            let mut pairs = Vec::new();
+            let mut seed = 9u64;
+            for k in 1..n / 2 {
+                seed = seed.wrapping_mul(6364136223846793005).wrapping_add(1442695040888963407);
+                // A parent within the hundred before it: deep as well as wide.
+                let parent = k - 1 - ((seed >> 33) as u32) % k.min(100);
+                pairs.extend([(2 * parent, 2 * k), (2 * parent + 1, 2 * k + 1), (2 * k, 2 * k + 1)]);
+            }
+            let (pattern, _, _) = Pattern::new(n as usize, &pairs);
+            let entries = pattern.value_count() as f64 / f64::from(n);
+            let products = pattern.targets.len() as f64 / f64::from(n);
+            assert!(
+                entries < 4.0 && products > 0.0 && products < 8.0,
+                "{n}: {entries} entries, {products} products a row"
+            );
+        }
+    }
+
+    /// A full matrix, too large to remember its products, against the product with its own solution.
+    #[test]
+    fn a_full_matrix_is_solved_too() {
+        let n = 200u32;
+        let pairs: Vec<_> = (0..n).flat_map(|i| (0..i).map(move |j| (i, j))).collect();
+        let (pattern, row_of, slots) = Pattern::new(n as usize, &pairs);
+        assert!(pattern.targets.is_empty());
+        let weight = |i: u32, j: u32| 1.0 / f64::from(1 + (i * 7 + j * 13) % 17);
+        let mut values = vec![0.0; pattern.value_count()];
+        let mut sums = vec![1.0; n as usize];
+        for (&(i, j), &slot) in pairs.iter().zip(&slots) {
+            values[slot as usize] = -weight(i, j);
+            sums[i as usize] += weight(i, j);
+            sums[j as usize] += weight(i, j);
+        }
+        for (i, sum) in sums.iter().enumerate() {
+            values[pattern.diagonal(row_of[i]) as usize] = *sum;
+        }
+        // Rows of the matrix sum to 1, so a right side of ones has the solution of ones.
+        let mut factor = Factor { values };
+        assert!(factor.factorise(&pattern));
+        let mut x = vec![1.0; n as usize];
+        factor.solve(&pattern, &mut x);
+        assert!(x.iter().all(|x| (x - 1.0).abs() < 1e-12));
     }
 }

@@ -25,12 +25,14 @@ pub struct Fault {
 
 /// Prospective current at many pairs of nodes at once: `I = V_open / (Z_thevenin + R_fault)`.
 ///
-/// Every EMF feeds; constant-power loads and fixed currents drawn are removed; resistors stay. Limited sources are taken twice,
-/// once as currents at their limit and once as EMFs behind their internal resistance, and the smaller result stands: each alone
-/// is never below what a source does that follows both rules, so the value is an upper bound, exact if there is none of them and
-/// whenever all of them are driven to their limit or none is. `fault_ohms` >= 0 is the resistance of the fault itself.
+/// Every EMF feeds; constant-power loads and fixed currents drawn are removed; resistors stay. Limited
+/// sources are taken twice, once as currents at their limit and once as EMFs behind their internal
+/// resistance, and the smaller result stands: each alone is never below what a source does that follows both
+/// rules, so the value is an upper bound, exact if there is none of them and whenever all of them are driven
+/// to their limit or none is. `fault_ohms` >= 0 is the resistance of the fault itself.
 ///
-/// The cost grows like the factor's size plus the number of pairs: entries of the inverse come from selected inversion.
+/// The cost grows like the factor's size plus the number of pairs: entries of the inverse come from selected
+/// inversion.
 ///
 /// # Errors
 /// As [`solve`]; pairs of one node with itself, and a negative fault resistance, count as 0 V and 0 Ω.
@@ -74,7 +76,8 @@ fn sweep(
         let (g, c) = match e.kind {
             Kind::Resistor { ohms } => (1.0 / ohms, 0.0),
             Kind::Emf { volts, ohms } => (1.0 / ohms, volts / ohms),
-            // The leak keeps an island regular whose only sources are at their limit: `V/Z` is then the limit.
+            // The leak keeps an island regular whose only sources are at their limit: `V/Z` is then the
+            // limit.
             Kind::Limited { limit, ohms, .. } if at_limit => (LIMIT_LEAK / ohms, limit),
             Kind::Limited { volts, ohms, .. } => (1.0 / ohms, volts / ohms),
             Kind::Current { amps } if amps < 0.0 && plan.same_island(e.a, e.b) => (0.0, -amps),
@@ -158,12 +161,13 @@ pub struct FaultDetail {
     pub amps: Amps,
     /// Every source, in the order of the netlist.
     pub shares: Vec<Share>,
-    /// Voltages and currents everywhere during the fault. Elements keep their ids; removed loads carry nothing.
+    /// Voltages and currents everywhere during the fault. Elements keep their ids; removed loads carry
+    /// nothing.
     pub during: Solution,
 }
 
-/// One fault with the contribution of each source and the voltage everywhere. Limited sources follow both their rules here, so
-/// the current can be below that of [`fault`], never above.
+/// One fault with the contribution of each source and the voltage everywhere. Limited sources follow both
+/// their rules here, so the current can be below that of [`fault`], never above.
 ///
 /// # Errors
 /// As [`solve`].
@@ -202,7 +206,8 @@ pub fn fault_detail(
             }
         })
         .collect();
-    // By the currents that meet at the first node: the voltage across 1 nΩ is too small to read a current from.
+    // By the currents that meet at the first node: the voltage across 1 nΩ is too small to read a current
+    // from.
     let amps = path.map_or(Amps::zero(), |_| solution.current_into(netlist, a));
     Ok(FaultDetail { amps, shares, during: solution })
 }

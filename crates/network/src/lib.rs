@@ -1,10 +1,12 @@
-//! The electrical network: steady state, prospective fault currents and inrush of a DC (or resistive AC) network.
+//! The electrical network: steady state, prospective fault currents and inrush of a DC (or resistive AC)
+//! network.
 //! Never: picks sizes (see `derive`), judges (see `rules`), reads files. Same input, same bytes.
 //! Start at [`Netlist`] to describe a network, then [`solve`], [`fault`] and [`inrush`].
 
 mod factor;
 mod fault;
 mod netlist;
+mod newton;
 mod results;
 mod solve;
 mod spice;

@@ -57,10 +57,12 @@ pub(crate) struct Element {
     pub kind: Kind,
 }
 
-/// A network of nodes and elements. Build it, then [`solve`](crate::solve) it, or ask for [`fault`](crate::fault) currents.
+/// A network of nodes and elements. Build it, then [`solve`](crate::solve) it, or ask for
+/// [`fault`](crate::fault) currents.
 ///
-/// Voltages are relative to the reference node of each island (see [`Island`](crate::Island)).
-/// Adding never fails; values that make no sense (negative ohms, not a number) are reported by the solver, with the element.
+/// Voltages are relative to the reference node of each island (see [`Island`](crate::Island)). Adding never
+/// fails; values that make no sense (negative ohms, not a number) are reported by the solver, with the
+/// element.
 #[derive(Clone, Default, Debug)]
 pub struct Netlist {
     pub(crate) names: Vec<String>,
@@ -125,8 +127,8 @@ impl Netlist {
         self.push(a, b, Kind::Resistor { ohms: ohms.get() })
     }
 
-    /// A battery or other two-way source: `volts` [V] behind `internal` > 0 [Ω]. Its current counts positive when it delivers,
-    /// and is negative while it is being charged.
+    /// A battery or other two-way source: `volts` [V] behind `internal` > 0 [Ω]. Its current counts positive
+    /// when it delivers, and is negative while it is being charged.
     pub fn emf(&mut self, plus: NodeId, minus: NodeId, volts: Volts, internal: Ohms) -> ElementId {
         self.push(plus, minus, Kind::Emf { volts: volts.get(), ohms: internal.get() })
     }
@@ -136,8 +138,8 @@ impl Netlist {
         self.push(from, to, Kind::Current { amps: amps.get() })
     }
 
-    /// A load that draws the same power at any voltage: `watts` >= 0 [W]. `cutoff`, if given, is the voltage below which it
-    /// behaves otherwise. Its current counts positive from `from` to `to`.
+    /// A load that draws the same power at any voltage: `watts` >= 0 [W]. `cutoff`, if given, is the voltage
+    /// below which it behaves otherwise. Its current counts positive from `from` to `to`.
     pub fn constant_power(
         &mut self,
         from: NodeId,
@@ -149,8 +151,8 @@ impl Netlist {
         self.push(from, to, Kind::Power { watts: watts.get(), cutoff })
     }
 
-    /// A charger, controller or array: holds `volts` [V] behind `internal` > 0 [Ω] until it delivers `limit` >= 0 [A], then
-    /// delivers that. It never takes current. Its current counts positive when it delivers.
+    /// A charger, controller or array: holds `volts` [V] behind `internal` > 0 [Ω] until it delivers `limit`
+    /// >= 0 [A], then delivers that. It never takes current. Its current counts positive when it delivers.
     pub fn limited_source(
         &mut self,
         plus: NodeId,
@@ -162,7 +164,8 @@ impl Netlist {
         self.push(plus, minus, Kind::Limited { volts: volts.get(), limit: limit.get(), ohms: internal.get() })
     }
 
-    /// Changes the resistance of a resistor or the internal resistance of a source; nothing else has one, and stays as it is.
+    /// Changes the resistance of a resistor or the internal resistance of a source; nothing else has one, and
+    /// stays as it is.
     pub fn set_ohms(&mut self, element: ElementId, value: Ohms) {
         if let Some(e) = self.elements.get_mut(element.index()) {
             match &mut e.kind {
@@ -198,6 +201,14 @@ impl Netlist {
             && let Kind::Power { watts, .. } = &mut e.kind
         {
             *watts = value.get();
+        }
+    }
+
+    /// What a constant-power load asks for; `None` for other elements.
+    pub fn watts(&self, element: ElementId) -> Option<Watts> {
+        match self.elements.get(element.index())?.kind {
+            Kind::Power { watts, .. } => Some(Watts::new(watts)),
+            _ => None,
         }
     }
 

@@ -1,27 +1,12 @@
-//! Steady state: the voltage of every node and the current of every element, constant-power loads and limited sources included.
+//! Steady state: the voltage of every node and the current of every element, constant-power loads and limited
+//! sources included.
 //! Never: decides whether a voltage or current is acceptable; a network that cannot carry its loads is a value, not an error.
-//! Start at [`solve`]; [`Plan`] keeps the analysed pattern for solving the same network at many loads. The iteration is in `newton`.
-//!
-//! # Method
-//! Nodal analysis with sources as Norton equivalents, so the matrix of a network without constant power is symmetric and positive
-//! definite. A constant-power load adds the symmetric slope `−P/V²`. Along the stable, high-voltage branch the sum stays positive
-//! definite and it first becomes singular where the branch ends, at the most power the network can carry. So `L·D·Lᵀ` serves
-//! throughout, cheaper than `LU`, and the signs of `D` tell the branch. Newton starts from the unloaded state. Where every load's current
-//! lowers the voltage at every other load (any feeder or ring of one polarity), `P/V` being convex, its steps go down monotonically to
-//! the highest solution (monotone Newton theorem, Ortega and Rheinboldt 1970, 13.3), so it cannot land on the low branch.
-//! Limited sources are piecewise linear: each step is searched along the co-content of the network, whose minimum is the solution.
+//! Start at [`solve`]; [`Plan`] keeps the analysed pattern for solving the same network at many loads. The iteration and its grounds are in `newton.rs`.
 
-use crate::factor::{Factor, NONE, Pattern};
-use crate::netlist::{BelowCutoff, Element, ElementId, Kind, Netlist, NodeId};
+use crate::factor::{NONE, Pattern};
+use crate::netlist::{Element, ElementId, Kind, Netlist, NodeId};
+use crate::newton::{Bend, State, stamp};
 use quantity::{Amps, Fraction, Volts, Watts};
-
-/// Largest relative step [V/V] of the last iteration.
-const TOLERANCE: f64 = 1e-10;
-/// A step that stops shrinking below this is at the rounding of the matrix (a 1 nΩ link beside 1 Ω); it counts as converged.
-const ROUNDING: f64 = 1e-7;
-const MOST_ITERATIONS: u32 = 300;
-/// Slope of a limited source outside its range, relative to inside: keeps the matrix regular, moves results by parts in 1e9.
-const LEAK: f64 = 1e-9;
 
 /// Why a netlist could not be solved at all.
 #[derive(Clone, PartialEq, Debug, thiserror::Error)]
@@ -59,7 +44,8 @@ pub enum SolveError {
 pub struct Island {
     /// The node at 0 V: the netlist's reference if it lies here, else the lowest-index node of the island.
     pub reference: NodeId,
-    /// Whether `reference` was declared; if not, the island floats and its voltages are meaningful only among themselves.
+    /// Whether `reference` was declared; if not, the island floats and its voltages are meaningful only among
+    /// themselves.
     pub is_declared: bool,
     /// How many nodes it has.
     pub node_count: usize,
@@ -67,7 +53,8 @@ pub struct Island {
     pub has_source: bool,
     /// Whether any load lies in it. With `has_source` false its loads draw nothing.
     pub has_load: bool,
-    /// Whether its fixed currents ask for more than its limited sources deliver; its voltages then mean nothing.
+    /// Whether its fixed currents ask for more than its limited sources deliver; its voltages then mean
+    /// nothing.
     pub is_overdrawn: bool,
 }
 
@@ -120,8 +107,8 @@ impl Solution {
     pub fn volts_between(&self, plus: NodeId, minus: NodeId) -> Volts {
         Volts::new(self.volts[plus.index()] - self.volts[minus.index()])
     }
-    /// Current of an element [A], positive as its method on [`Netlist`] says: through resistors and loads from the first node to
-    /// the second, out of the plus of sources.
+    /// Current of an element [A], positive as its method on [`Netlist`] says: through resistors and loads
+    /// from the first node to the second, out of the plus of sources.
     pub fn amps(&self, element: ElementId) -> Amps {
         Amps::new(self.amps[element.index()])
     }
@@ -165,7 +152,8 @@ impl Solution {
     pub fn stopped(&self) -> &[ElementId] {
         &self.stopped
     }
-    /// Loads and fixed currents whose two ends lie in different islands: their current has no way back, and is taken as zero.
+    /// Loads and fixed currents whose two ends lie in different islands: their current has no way back, and
+    /// is taken as zero.
     pub fn without_return(&self) -> &[ElementId] {
         &self.without_return
     }
@@ -173,8 +161,8 @@ impl Solution {
     pub fn converged(&self) -> bool {
         self.collapse.is_none()
     }
-    /// If the constant-power loads are too much: which and by how much. Voltages and currents are then those at
-    /// [`Collapse::share_of_all`] of all constant-power loads, the last state that the network can hold.
+    /// If the constant-power loads are too much: which and by how much. Voltages and currents are then those
+    /// at [`Collapse::share_of_all`] of all constant-power loads, the last state that the network can hold.
     pub fn collapse(&self) -> Option<Collapse> {
         self.collapse
     }
@@ -187,8 +175,8 @@ impl Solution {
 /// Solves a network. For many solves of one network, use a [`Plan`].
 ///
 /// # Errors
-/// [`SolveError::Value`] for values that make no sense; [`SolveError::NotConverged`] if the numbers defeat double precision.
-/// Loads too large for the network are not an error: see [`Solution::collapse`].
+/// [`SolveError::Value`] for values that make no sense; [`SolveError::NotConverged`] if the numbers defeat
+/// double precision. Loads too large for the network are not an error: see [`Solution::collapse`].
 pub fn solve(netlist: &Netlist) -> Result<Solution, SolveError> {
     Plan::new(netlist)?.solve(netlist)
 }
@@ -199,11 +187,11 @@ pub struct Plan {
     /// Row of each node; the extra row `pattern.len()` for references, whose voltage is 0.
     pub(crate) rows: Vec<u32>,
     /// Slots of each element: diagonals of its ends and their pair; the extra slot `value_count` for none.
-    stamps: Vec<[u32; 3]>,
+    pub(crate) stamps: Vec<[u32; 3]>,
     ends: Vec<(u32, u32, u8)>,
     pub(crate) island_of: Vec<u32>,
-    islands: Vec<Island>,
-    without_return: Vec<ElementId>,
+    pub(crate) islands: Vec<Island>,
+    pub(crate) without_return: Vec<ElementId>,
 }
 
 pub(crate) fn checked(netlist: &Netlist) -> Result<(), SolveError> {
@@ -355,493 +343,7 @@ fn islands(netlist: &Netlist) -> (Vec<u32>, Vec<Island>) {
     (island_of, islands)
 }
 
-/// An element whose current is `g·u + c` from row `a` to row `b`.
-struct Linear {
-    a: u32,
-    b: u32,
-    g: f64,
-    c: f64,
-}
-
-#[derive(Clone, Copy)]
-enum Bend {
-    /// Constant power above `floor` volts, constant current below; `floor` 0 for a load without cutoff.
-    Power {
-        watts: f64,
-        floor: f64,
-        stops: bool,
-    },
-    Limited {
-        volts: f64,
-        limit: f64,
-        g: f64,
-    },
-}
-
-/// An element whose slope depends on its voltage.
-struct Bent {
-    element: u32,
-    a: u32,
-    b: u32,
-    bend: Bend,
-    off: bool,
-    /// Voltage across it before constant-power loads draw.
-    unloaded: f64,
-    current: f64,
-    slope: f64,
-}
-
-impl Bend {
-    /// Current from `a` to `b`, and its slope, at `u` volts.
-    fn at(self, u: f64, scale: f64) -> (f64, f64) {
-        match self {
-            Bend::Power { watts, floor, .. } => {
-                let watts = watts * scale;
-                if u > floor {
-                    (watts / u, -watts / (u * u))
-                } else if floor > 0.0 {
-                    (watts / floor, 0.0)
-                } else {
-                    (0.0, 0.0)
-                }
-            }
-            Bend::Limited { volts, limit, g } => {
-                let wanted = (volts - u) * g;
-                // A source exactly at its voltage is about to regulate: rounding must not make it idle.
-                if wanted < -1e-12 * volts.abs() * g {
-                    (-LEAK * wanted, LEAK * g)
-                } else if wanted > limit {
-                    (-limit - LEAK * (wanted - limit), LEAK * g)
-                } else {
-                    (-wanted, g)
-                }
-            }
-        }
-    }
-}
-
-enum Outcome {
-    Converged,
-    /// Index into `bent` of the load that fell furthest.
-    Collapsed(usize),
-}
-
-struct State<'a> {
-    plan: &'a Plan,
-    linear: Vec<Linear>,
-    bent: Vec<Bent>,
-    /// Matrix of the linear elements; one slot more than values, for nothing.
-    base: Vec<f64>,
-    /// Matrix of the current step, and then its factor in the same place.
-    factor: Factor,
-    /// Voltage of each row; the last is the reference.
-    v: Vec<f64>,
-    unloaded: Vec<f64>,
-    step: Vec<f64>,
-    residual: Vec<f64>,
-    islands: Vec<Island>,
-    stopped: Vec<ElementId>,
-    iterations: u32,
-    has_limited: bool,
-    /// Highest voltage of any source.
-    highest: f64,
-}
-
-impl<'a> State<'a> {
-    fn new(plan: &'a Plan, netlist: &Netlist) -> Self {
-        let n = plan.pattern.len();
-        let mut islands = plan.islands.clone();
-        for (i, e) in netlist.elements.iter().enumerate() {
-            let island = &mut islands[plan.island_of[e.a as usize] as usize];
-            match e.kind {
-                Kind::Emf { .. } => island.has_source = true,
-                Kind::Limited { limit, .. } => island.has_source |= limit > 0.0,
-                Kind::Power { .. } => island.has_load = true,
-                Kind::Current { amps } if amps < 0.0 => {
-                    island.has_source |= !plan.without_return.contains(&ElementId(i as u32));
-                }
-                Kind::Current { .. } => island.has_load = true,
-                Kind::Resistor { .. } => {}
-            }
-        }
-        let mut state = Self {
-            plan,
-            linear: Vec::with_capacity(netlist.elements.len()),
-            bent: Vec::new(),
-            base: vec![0.0; plan.pattern.value_count() + 1],
-            factor: Factor { values: Vec::new() },
-            v: vec![0.0; n + 1],
-            unloaded: Vec::new(),
-            step: vec![0.0; n + 1],
-            residual: vec![0.0; n + 1],
-            islands,
-            stopped: Vec::new(),
-            iterations: 0,
-            has_limited: false,
-            highest: 1e-3,
-        };
-        for (i, e) in netlist.elements.iter().enumerate() {
-            state.add(i, e);
-        }
-        state
-    }
-
-    fn add(&mut self, i: usize, e: &Element) {
-        let plan = self.plan;
-        let (a, b) = (plan.rows[e.a as usize], plan.rows[e.b as usize]);
-        let island = plan.island_of[e.a as usize];
-        let is_fed = island == plan.island_of[e.b as usize] && self.islands[island as usize].has_source;
-        let mut bend = |bend, off| {
-            let element = i as u32;
-            self.bent.push(Bent { element, a, b, bend, off, unloaded: 0.0, current: 0.0, slope: 0.0 });
-        };
-        let (g, c) = match e.kind {
-            Kind::Resistor { ohms } => (1.0 / ohms, 0.0),
-            Kind::Emf { volts, ohms } => {
-                self.highest = self.highest.max(volts.abs());
-                (1.0 / ohms, -volts / ohms)
-            }
-            Kind::Current { amps } => (0.0, if is_fed { amps } else { 0.0 }),
-            Kind::Power { watts, cutoff } => {
-                let floor = cutoff.map_or(0.0, |(volts, _)| volts);
-                let stops = matches!(cutoff, Some((_, BelowCutoff::Stops)));
-                bend(Bend::Power { watts, floor, stops }, !is_fed || watts == 0.0);
-                return;
-            }
-            Kind::Limited { volts, limit, ohms } => {
-                bend(Bend::Limited { volts, limit, g: 1.0 / ohms }, false);
-                self.has_limited = true;
-                self.highest = self.highest.max(volts.abs());
-                return;
-            }
-        };
-        if g != 0.0 {
-            stamp(&mut self.base, plan.stamps[i], g);
-        }
-        if g != 0.0 || c != 0.0 {
-            self.linear.push(Linear { a, b, g, c });
-        }
-    }
-
-    /// Finds the steady state, switching loads off as they fall below their cutoff.
-    fn run(&mut self) -> Result<Option<Collapse>, SolveError> {
-        // Most networks carry their loads: try the short way first.
-        let mut quick = None;
-        if self.linear_state(Some(self.highest)) {
-            self.iterations += 1;
-            quick = self.newton(1.0, false).ok().filter(|o| matches!(o, Outcome::Converged));
-        }
-        loop {
-            let outcome = match quick.take() {
-                Some(outcome) => outcome,
-                None => {
-                    self.unload()?;
-                    self.newton(1.0, true)?
-                }
-            };
-            // Of the loads with a cutoff that are below it, the one furthest below goes first; its going may save the others.
-            let falling = |s: &Self, all: bool| {
-                let mut worst: Option<(f64, usize)> = None;
-                for (i, bent) in s.bent.iter().enumerate() {
-                    if let Bend::Power { floor, stops: true, .. } = bent.bend
-                        && !bent.off
-                    {
-                        let share = s.across(bent) / floor;
-                        if (all || share < 1.0) && worst.is_none_or(|w| share < w.0) {
-                            worst = Some((share, i));
-                        }
-                    }
-                }
-                worst
-            };
-            let worst = falling(self, matches!(outcome, Outcome::Collapsed(_)));
-            match (outcome, worst) {
-                (_, Some((_, i))) => {
-                    self.bent[i].off = true;
-                    self.stopped.push(ElementId(self.bent[i].element));
-                }
-                (Outcome::Converged, None) => return Ok(None),
-                (Outcome::Collapsed(i), None) => return self.measure_collapse(i).map(Some),
-            }
-        }
-    }
-
-    fn across(&self, bent: &Bent) -> f64 {
-        self.v[bent.a as usize] - self.v[bent.b as usize]
-    }
-
-    /// The linear state with every limited source holding its voltage. With `at`, loads follow their tangent at that voltage: `P/u` being
-    /// convex they then draw no more than they will, so Newton still comes from above, and its first step is saved. Without, they
-    /// draw nothing. `false` if the tangents are too steep for the network.
-    fn linear_state(&mut self, at: Option<f64>) -> bool {
-        self.factor.values.clone_from(&self.base);
-        self.v.fill(0.0);
-        for e in &self.linear {
-            self.v[e.a as usize] -= e.c;
-            self.v[e.b as usize] += e.c;
-        }
-        for bent in self.bent.iter().filter(|b| !b.off) {
-            let (g, c) = match (bent.bend, at) {
-                (Bend::Limited { volts, g, .. }, _) => (g, -g * volts),
-                (power @ Bend::Power { .. }, Some(at)) => {
-                    let (i, slope) = power.at(at, 1.0);
-                    (slope, i - slope * at)
-                }
-                (Bend::Power { .. }, None) => continue,
-            };
-            stamp(&mut self.factor.values, self.plan.stamps[bent.element as usize], g);
-            self.v[bent.a as usize] -= c;
-            self.v[bent.b as usize] += c;
-        }
-        if !self.factor.factorise(&self.plan.pattern) {
-            return false;
-        }
-        self.factor.solve(&self.plan.pattern, &mut self.v);
-        self.v[self.plan.pattern.len()] = 0.0;
-        true
-    }
-
-    /// Goes to the state without constant-power loads, and remembers it.
-    fn unload(&mut self) -> Result<(), SolveError> {
-        if self.unloaded.is_empty() {
-            if !self.linear_state(None) {
-                return Err(SolveError::NotConverged { iterations: self.iterations });
-            }
-            self.unloaded.clone_from(&self.v);
-            for i in 0..self.bent.len() {
-                self.bent[i].unloaded = self.across(&self.bent[i]);
-            }
-        }
-        self.v.copy_from_slice(&self.unloaded);
-        Ok(())
-    }
-
-    /// Newton from the present state, with constant powers scaled. `thorough`: where the matrix is not positive definite, try the
-    /// slower steps that need no convexity before calling it a collapse.
-    fn newton(&mut self, scale: f64, thorough: bool) -> Result<Outcome, SolveError> {
-        let n = self.plan.pattern.len();
-        let has_power = self.bent.iter().any(|b| !b.off && matches!(b.bend, Bend::Power { .. }));
-        let (mut last, mut smooth) = (f64::INFINITY, 0);
-        let mut is_current = !has_power && !self.has_limited;
-        for iteration in 1..=MOST_ITERATIONS {
-            self.iterations += 1;
-            for value in &mut self.residual {
-                *value = 0.0;
-            }
-            for e in &self.linear {
-                let i = e.g * (self.v[e.a as usize] - self.v[e.b as usize]) + e.c;
-                self.residual[e.a as usize] -= i;
-                self.residual[e.b as usize] += i;
-            }
-            let mut is_changed = false;
-            for bent in &mut self.bent {
-                if bent.off {
-                    continue;
-                }
-                let u = self.v[bent.a as usize] - self.v[bent.b as usize];
-                let (i, slope) = bent.bend.at(u, scale);
-                is_changed |= slope != bent.slope;
-                bent.current = i;
-                bent.slope = slope;
-                self.residual[bent.a as usize] -= i;
-                self.residual[bent.b as usize] += i;
-                if scale > 0.0
-                    && u <= 1e-3 * bent.unloaded.max(0.0)
-                    && let Bend::Power { floor: 0.0, .. } = bent.bend
-                {
-                    return Ok(Outcome::Collapsed(self.lowest()));
-                }
-            }
-            if is_changed || !is_current {
-                self.factor.values.clone_from(&self.base);
-                for bent in self.bent.iter().filter(|b| !b.off) {
-                    stamp(&mut self.factor.values, self.plan.stamps[bent.element as usize], bent.slope);
-                }
-                is_current = true;
-                if !self.factor.factorise(&self.plan.pattern) {
-                    if !thorough && !self.has_limited {
-                        return Ok(Outcome::Collapsed(self.lowest()));
-                    }
-                    // Chord step: loads as fixed currents. Always positive definite, and a descent of the co-content.
-                    self.factor.values.clone_from(&self.base);
-                    for bent in self.bent.iter().filter(|b| !b.off) {
-                        stamp(&mut self.factor.values, self.plan.stamps[bent.element as usize], bent.slope.max(0.0));
-                    }
-                    is_current = false;
-                    if !self.factor.factorise(&self.plan.pattern) {
-                        return Err(SolveError::NotConverged { iterations: self.iterations });
-                    }
-                }
-            }
-            self.step.copy_from_slice(&self.residual);
-            self.factor.solve(&self.plan.pattern, &mut self.step);
-            self.step[n] = 0.0;
-            let (t, is_bent) = self.length(!is_current);
-            smooth = if is_bent || !is_current { 0 } else { smooth + 1 };
-            let (mut size, mut largest) = (0.0f64, 1.0f64);
-            for (v, d) in self.v.iter_mut().zip(&self.step) {
-                *v += t * d;
-                size = size.max(d.abs());
-                largest = largest.max(v.abs());
-            }
-            let relative = size / largest;
-            // Newton's next step would be about C·step², with C from the last two; no need to make one that small.
-            let next = if smooth > 1 { relative * (relative / last).powi(2) } else { relative };
-            let is_stuck = iteration > 3 && relative < ROUNDING && relative > 0.5 * last;
-            if t == 1.0 && is_current && (relative.min(next) <= TOLERANCE || is_stuck) {
-                // `max` skips "not a number", a sum does not.
-                if !self.v.iter().sum::<f64>().is_finite() {
-                    return Err(SolveError::NotConverged { iterations: self.iterations });
-                }
-                return Ok(Outcome::Converged);
-            }
-            if !relative.is_finite() {
-                return Err(SolveError::NotConverged { iterations: self.iterations });
-            }
-            last = relative;
-        }
-        if has_power {
-            return Ok(Outcome::Collapsed(self.lowest()));
-        }
-        Err(SolveError::NotConverged { iterations: self.iterations })
-    }
-
-    /// How much of the step to take: no load below a fifth of its voltage, and up to the first minimum of the co-content along the step,
-    /// and whether a
-    /// limited source changes its regime on the way. Loads are taken at their tangent (a Newton step) or fixed current (a chord step, `is_chord`). Both of these draw no more than the
-    /// load itself on the way down, so the minimum lies at or above the solution. The slope is piecewise linear along the step.
-    fn length(&self, is_chord: bool) -> (f64, bool) {
-        let mut most = 1.0f64;
-        let mut breaks = Vec::new();
-        for bent in self.bent.iter().filter(|b| !b.off) {
-            let (u, du) = self.along(bent);
-            match bent.bend {
-                Bend::Power { floor, .. } => {
-                    if floor == 0.0 && u + most * du < 0.2 * u {
-                        most = -0.8 * u / du;
-                    }
-                }
-                Bend::Limited { volts, limit, g } => {
-                    for kink in [volts, volts - limit / g] {
-                        let t = (kink - u) / du;
-                        if t > 0.0 && t < 1.0 {
-                            breaks.push(t);
-                        }
-                    }
-                }
-            }
-        }
-        breaks.retain(|&t| t < most);
-        // With every source in one regime all along, the step ends at the minimum by itself.
-        if breaks.is_empty() {
-            return (most, false);
-        }
-        breaks.push(most);
-        breaks.sort_by(f64::total_cmp);
-        let (mut at_start, mut growth) = (0.0, 0.0);
-        for e in &self.linear {
-            let (a, b) = (e.a as usize, e.b as usize);
-            let du = self.step[a] - self.step[b];
-            at_start += (e.g * (self.v[a] - self.v[b]) + e.c) * du;
-            growth += e.g * du * du;
-        }
-        for bent in self.bent.iter().filter(|b| !b.off && matches!(b.bend, Bend::Power { .. })) {
-            let du = self.along(bent).1;
-            at_start += bent.current * du;
-            growth += if is_chord { 0.0 } else { bent.slope * du * du };
-        }
-        let slope = |t: f64| {
-            let mut sum = at_start + t * growth;
-            for bent in self.bent.iter().filter(|b| matches!(b.bend, Bend::Limited { .. })) {
-                let (u, du) = self.along(bent);
-                sum += bent.bend.at(u + t * du, 1.0).0 * du;
-            }
-            sum
-        };
-        let (mut from, mut before) = (0.0, slope(0.0));
-        for &t in &breaks {
-            let here = slope(t);
-            if here > 0.0 && before < 0.0 {
-                let at = from + (t - from) * before / (before - here);
-                // Within rounding of the full step, take the full step: only that one can end the iteration.
-                return (if at > 1.0 - 1e-9 { 1.0 } else { at }, true);
-            }
-            (from, before) = (t, here);
-        }
-        (most, true)
-    }
-
-    fn along(&self, bent: &Bent) -> (f64, f64) {
-        let (a, b) = (bent.a as usize, bent.b as usize);
-        (self.v[a] - self.v[b], self.step[a] - self.step[b])
-    }
-
-    /// The constant-power load whose voltage is lowest against its voltage without them.
-    fn lowest(&self) -> usize {
-        let mut lowest = (f64::INFINITY, 0);
-        for (i, bent) in self.bent.iter().enumerate() {
-            if matches!(bent.bend, Bend::Power { floor: 0.0, .. }) && !bent.off {
-                let share =
-                    if bent.unloaded > 0.0 { self.across(bent) / bent.unloaded } else { f64::NEG_INFINITY };
-                if share < lowest.0 {
-                    lowest = (share, i);
-                }
-            }
-        }
-        lowest.1
-    }
-
-    /// Whether the network carries the constant-power loads at a scale.
-    fn carries(&mut self, scale: f64) -> bool {
-        self.unload().is_ok() && matches!(self.newton(scale, false), Ok(Outcome::Converged))
-    }
-
-    /// How far a network that cannot carry its loads could go; leaves the state there.
-    fn measure_collapse(&mut self, index: usize) -> Result<Collapse, SolveError> {
-        let iterations = self.iterations;
-        let bisect = |state: &mut Self, test: &mut dyn FnMut(&mut Self, f64) -> bool| {
-            let (mut low, mut high) = (0.0, 1.0);
-            for _ in 0..40 {
-                let middle = 0.5 * (low + high);
-                if test(state, middle) {
-                    low = middle
-                } else {
-                    high = middle
-                }
-                if high - low < 1e-9 * high {
-                    break;
-                }
-            }
-            low
-        };
-        let watts_of = |bent: &Bent| match bent.bend {
-            Bend::Power { watts, .. } => watts,
-            Bend::Limited { .. } => 0.0,
-        };
-        let asked = watts_of(&self.bent[index]);
-        let give = |state: &mut Self, share: f64| {
-            state.bent[index].off = share == 0.0;
-            if let Bend::Power { watts, .. } = &mut state.bent[index].bend {
-                *watts = asked * share;
-            }
-        };
-        let mut one = |state: &mut Self, share: f64| {
-            give(state, share);
-            state.carries(1.0)
-        };
-        let share_of_one = if one(self, 0.0) { bisect(self, &mut one) } else { 0.0 };
-        give(self, 1.0);
-        let share_of_all = bisect(self, &mut |state: &mut Self, share| state.carries(share));
-        self.carries(share_of_all);
-        self.iterations = iterations;
-        Ok(Collapse {
-            load: ElementId(self.bent[index].element),
-            asked: Watts::new(asked),
-            most: Watts::new(asked * share_of_one),
-            share_of_all: Fraction::new(share_of_all),
-        })
-    }
-
+impl State<'_> {
     fn solution(mut self, netlist: &Netlist, collapse: Option<Collapse>) -> Solution {
         let share = collapse.map_or(1.0, |c| c.share_of_all.get());
         let rows = &self.plan.rows;
@@ -902,10 +404,4 @@ impl<'a> State<'a> {
             iterations: self.iterations,
         }
     }
-}
-
-fn stamp(values: &mut [f64], slots: [u32; 3], g: f64) {
-    values[slots[0] as usize] += g;
-    values[slots[1] as usize] += g;
-    values[slots[2] as usize] -= g;
 }

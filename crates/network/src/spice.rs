@@ -7,11 +7,11 @@ use std::fmt::Write;
 
 /// The network as the lines of a SPICE deck, title first, without control lines or `.end`.
 ///
-/// Node `k` is written `nk`, the reference (declared, or the first node) `0`. A source is a voltage source `vk` behind `rk`; a
-/// constant-power load and a limited source are behavioural current sources `bk` whose current counts from the first node to the
-/// second through the element. An element without a cutoff has none here either, so give the simulator a starting point
-/// (`.nodeset` lines are included for that). An element that is part of a floating island leaves the deck singular: SPICE needs
-/// one reference.
+/// Node `k` is written `nk`, the reference (declared, or the first node) `0`. A source is a voltage source
+/// `vk` behind `rk`; a constant-power load and a limited source are behavioural current sources `bk` whose
+/// current counts from the first node to the second through the element. An element without a cutoff has none
+/// here either, so give the simulator a starting point (`.nodeset` lines are included for that). An element
+/// that is part of a floating island leaves the deck singular: SPICE needs one reference.
 pub fn to_spice(netlist: &Netlist) -> String {
     let reference = netlist.reference.map_or(0, |node| node.0);
     let node = |k: u32| if k == reference { "0".to_owned() } else { format!("n{k}") };

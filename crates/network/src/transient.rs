@@ -1,4 +1,5 @@
-//! Inrush: the current into a discharged capacitor bank when its circuit closes, and how a pre-charge resistor tames it.
+//! Inrush: the current into a discharged capacitor bank when its circuit closes, and how a pre-charge
+//! resistor tames it.
 //! Never: follows saturating inductors or changing loads; one loop of one resistance, inductance and capacitance, in closed form.
 //! Start at [`inrush`] and [`precharge`].
 
@@ -34,18 +35,21 @@ pub struct Inrush {
     /// `R/2L` [1/s], and the root of `|α² − 1/LC|` [1/s]; for no inductance `1/RC` and zero.
     alpha: f64,
     beta: f64,
-    /// The slower root `α − β` of the over-damped loop [1/s], taken as `ω0²/(α+β)` so that a small inductance keeps its digits.
+    /// The slower root `α − β` of the over-damped loop [1/s], taken as `ω0²/(α+β)` so that a small inductance
+    /// keeps its digits.
     slow: f64,
     ohms: f64,
     henries: f64,
 }
 
-/// Inrush of a series loop: `volts` of the source closed onto `farads` that stand at `volts_before`, through `ohms` > 0 and
-/// `henries` >= 0. Returns `None` where a value is not finite, or resistance or capacitance is not above zero.
+/// Inrush of a series loop: `volts` of the source closed onto `farads` that stand at `volts_before`, through
+/// `ohms` > 0 and `henries` >= 0. Returns `None` where a value is not finite, or resistance or capacitance is
+/// not above zero.
 ///
-/// With `α = R/2L`, `ω0² = 1/LC` and `ΔV` the voltage closed onto: over-damped `i = ΔV/(2Lβ)·(e^(−(α−β)t) − e^(−(α+β)t))`,
-/// `β = √(α²−ω0²)`; critical `i = ΔV/L·t·e^(−αt)`; under-damped `i = ΔV/(Lω)·e^(−αt)·sin ωt`, `ω = √(ω0²−α²)`; no inductance
-/// `i = ΔV/R·e^(−t/RC)`. Textbook results of the series RLC circuit; checked against a circuit simulator in `tests/`.
+/// With `α = R/2L`, `ω0² = 1/LC` and `ΔV` the voltage closed onto: over-damped `i = ΔV/(2Lβ)·(e^(−(α−β)t) −
+/// e^(−(α+β)t))`, `β = √(α²−ω0²)`; critical `i = ΔV/L·t·e^(−αt)`; under-damped `i = ΔV/(Lω)·e^(−αt)·sin ωt`,
+/// `ω = √(ω0²−α²)`; no inductance `i = ΔV/R·e^(−t/RC)`. Textbook results of the series RLC circuit; checked
+/// against a circuit simulator in `tests/`.
 pub fn inrush(
     volts: Volts,
     volts_before: Volts,
@@ -142,9 +146,9 @@ pub struct Precharge {
     pub power_peak: Watts,
 }
 
-/// Charging `farads` from `volts_before` to `volts` through a pre-charge resistor in series with the loop's own resistance. The loop's
-/// inductance does not matter beside a pre-charge resistor. Returns `None` where a value is not finite, `volts` is not above zero,
-/// or resistance or capacitance is not above zero.
+/// Charging `farads` from `volts_before` to `volts` through a pre-charge resistor in series with the loop's
+/// own resistance. The loop's inductance does not matter beside a pre-charge resistor. Returns `None` where a
+/// value is not finite, `volts` is not above zero, or resistance or capacitance is not above zero.
 ///
 /// `t = τ·ln(ΔV/(V − V(t)))`, `τ = R·C`; energy `C·ΔV²/2`, shared by the resistances in proportion.
 pub fn precharge(
@@ -163,7 +167,8 @@ pub fn precharge(
     }
     let r = rp + rl;
     let until = |left: f64| Seconds::new((r * c * (rise / (left * v)).ln()).max(0.0));
-    // A bank at or above the source has nothing left to wait for; the logarithm of a negative number is no time.
+    // A bank at or above the source has nothing left to wait for; the logarithm of a negative number is no
+    // time.
     let until = |left: f64| if rise > 0.0 { until(left) } else { Seconds::zero() };
     let amps = rise / r;
     Some(Precharge {

@@ -1,5 +1,7 @@
-//! Our steady state against ngspice (a general-purpose circuit simulator, Debian package `ngspice`) on networks built here and written
-//! out by `to_spice`. Required: 0.1 %; asserted: 1e-6 of the highest voltage. Provenance: computed on the spot.
+//! Our steady state against ngspice (a general-purpose circuit simulator, Debian package `ngspice`) on
+//! networks built here and written out by `to_spice`. Required: 0.1 %; asserted: 1e-6 of the highest voltage.
+//! Provenance: computed on the spot.
+#![allow(clippy::unwrap_used)] // A test may stop at what it did not expect.
 
 mod common;
 
@@ -56,7 +58,8 @@ fn constant_power_near_the_most_that_can_be_carried() {
 
 #[test]
 fn charger_in_each_regime() {
-    // 14.2 V, 40 A limit: idle above a 14.6 V bank, at its limit below 12.8 V; with a 10 A limit source of 13.0 V and 0.3 Ω it regulates.
+    // 14.2 V, 40 A limit: idle above a 14.6 V bank, at its limit below 12.8 V; with a 10 A limit source of
+    // 13.0 V and 0.3 Ω it regulates.
     for (bank, set, limit, internal, regime) in [
         (14.6, 14.2, 40.0, 0.01, Regime::Idle),
         (12.8, 14.2, 40.0, 0.01, Regime::AtLimit),
@@ -132,7 +135,8 @@ fn chassis_return_with_constant_power() {
 
 #[test]
 fn cutoff_to_constant_current() {
-    // 2000 W behind 19.8 mΩ from 12.8 V (E²/4R = 2069 W would hold, but only at 6.4 V to 7.6 V): below 10 V it draws 200 A.
+    // 2000 W behind 19.8 mΩ from 12.8 V (E²/4R = 2069 W would hold, but only at 6.4 V to 7.6 V): below 10 V
+    // it draws 200 A.
     let (mut net, bus, common) = bank_and_busbars(12.8);
     let (p, n) = branch(&mut net, bus, common, 0.0076);
     let load =

@@ -1,4 +1,6 @@
-//! Prospective fault currents: many at once against one-by-one solves, against a simulator, and against closed forms.
+//! Prospective fault currents: many at once against one-by-one solves, against a simulator, and against
+//! closed forms.
+#![allow(clippy::unwrap_used)] // A test may stop at what it did not expect.
 
 mod common;
 
@@ -49,7 +51,8 @@ fn many_at_once_equal_one_by_one() {
         for (&(a, b), fault) in pairs.iter().zip(&all) {
             let one = fault_detail(&net, (a, b), FaultDetailOptions { fault_ohms: Ohms::new(path) }).unwrap();
             let (got, expected) = (fault.amps.get(), one.amps.get());
-            // The detail's fault is a 1 nΩ resistor where the path is bolted: parts in 1e6 of the least loop of 2 mΩ.
+            // The detail's fault is a 1 nΩ resistor where the path is bolted: parts in 1e6 of the least loop
+            // of 2 mΩ.
             assert!(
                 (got - expected).abs() <= 2e-6 * expected.abs() + 1e-6,
                 "{a:?}-{b:?}: {got} against {expected}"
@@ -120,7 +123,8 @@ fn charger_alone_delivers_its_limit() {
 
 #[test]
 fn shares_add_up_and_loads_are_gone() {
-    // Two banks 13.3 V, 2.6 mΩ each at the bus, 0.1 mΩ fault: 4750 A each (case bolted-fault-busbar of the data file).
+    // Two banks 13.3 V, 2.6 mΩ each at the bus, 0.1 mΩ fault: 4750 A each (case bolted-fault-busbar of the
+    // data file).
     let mut net = Netlist::new();
     let (zero, bus, load) = (net.node("minus"), net.node("bus"), net.node("load"));
     net.emf(bus, zero, Volts::new(13.3), Ohms::new(0.0026));

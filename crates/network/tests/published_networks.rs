@@ -1,5 +1,7 @@
-//! The networks of `tests/data`, whose results were computed with ngspice beforehand, and the closed forms of inrush against its
-//! transient runs. Provenance of every value: computed, ngspice-39, six or seven significant digits.
+//! The networks of `tests/data`, whose results were computed with ngspice beforehand, and the closed forms of
+//! inrush against its transient runs. Provenance of every value: computed, ngspice-39, six or seven
+//! significant digits.
+#![allow(clippy::unwrap_used)] // A test may stop at what it did not expect.
 
 mod common;
 
@@ -112,7 +114,8 @@ fn inrush_closed_forms() {
         for (name, &expected) in &case.expected {
             // The simulator steps in time: its values hold to about 1e-4, times of a flat peak to about 1e-2.
             let (got, within) = match name.as_str() {
-                // Read at the first step where there is no inductance (see the head of the data file): 1e-4 below V/R.
+                // Read at the first step where there is no inductance (see the head of the data file): 1e-4
+                // below V/R.
                 "ipk" => (result.amps_peak.get(), 2e-4),
                 "tpk" | "t_pk" => (result.time_of_peak.get(), 1e-2),
                 "v1ms" => (volts_at(1e-3), 1e-4),

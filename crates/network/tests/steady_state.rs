@@ -1,4 +1,6 @@
-//! What must hold for any steady state: currents sum to zero, power balances, collapse is told with its measure, odd input is answered.
+//! What must hold for any steady state: currents sum to zero, power balances, collapse is told with its
+//! measure, odd input is answered.
+#![allow(clippy::unwrap_used)] // A test may stop at what it did not expect.
 
 mod common;
 
@@ -259,4 +261,31 @@ fn absurd_networks_do_not_panic() {
         // Either an error or a collapse; never a state that claims to hold.
         assert!(solve(&net).map_or(true, |s| !s.converged()), "{volts} {ohms} {watts}");
     }
+}
+
+#[test]
+fn the_measured_share_is_where_the_network_stops_holding() {
+    // Whatever the network, just below the share it holds, just above it does not.
+    let mut measured = 0;
+    for seed in 0..120 {
+        let (mut net, elements) = random(seed, 4 + seed as usize % 40);
+        let powers: Vec<_> =
+            elements.iter().filter(|(id, _)| net.watts(*id).is_some()).map(|e| e.0).collect();
+        let scale = |net: &mut Netlist, by: f64| {
+            for &id in &powers {
+                let watts = net.watts(id).unwrap();
+                net.set_watts(id, watts * by);
+            }
+        };
+        scale(&mut net, 400.0);
+        if let Some(collapse) = solve(&net).unwrap().collapse() {
+            let share = collapse.share_of_all.get();
+            scale(&mut net, share * (1.0 - 1e-6));
+            assert!(solve(&net).unwrap().converged(), "seed {seed}: {share} does not hold");
+            scale(&mut net, (1.0 + 1e-6) / (1.0 - 1e-6));
+            assert!(!solve(&net).unwrap().converged(), "seed {seed}: more than {share} holds");
+            measured += 1;
+        }
+    }
+    assert!(measured > 50, "only {measured} networks collapsed");
 }

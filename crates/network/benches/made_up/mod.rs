@@ -1,4 +1,5 @@
-//! A made-up vehicle network of any size: bank, busbars, panels, two-pole branches with constant-power loads, a charger, an array.
+//! A made-up vehicle network of any size: bank, busbars, panels, two-pole branches with constant-power loads,
+//! a charger, an array.
 //! Never: random from run to run. Start at [`vehicle`].
 #![allow(dead_code)] // Each bench uses its own part.
 

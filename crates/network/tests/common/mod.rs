@@ -8,7 +8,8 @@ use quantity::{Amps, Ohms, Volts, Watts};
 use std::collections::BTreeMap;
 use std::process::Command;
 
-/// Node voltages (and branch currents, by `name#branch`) of a deck's operating point, by ngspice in batch mode.
+/// Node voltages (and branch currents, by `name#branch`) of a deck's operating point, by ngspice in batch
+/// mode.
 pub fn simulate(deck: &str) -> BTreeMap<String, f64> {
     let folder = tempfile::tempdir().unwrap();
     let file = folder.path().join("deck.cir");
