@@ -42,7 +42,7 @@ fn too_hot(rating: f64, ambient: f64) -> OutOfTable {
     OutOfTable::new(
         "ampacity in a hot place",
         format!("{rating} °C insulation in {ambient} °C air"),
-        format!("air below {rating} °C"),
+        format!("air from -60 °C to below {rating} °C"),
         "use insulation with a higher rating or route the conductor through a cooler place",
     )
 }

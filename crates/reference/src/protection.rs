@@ -280,7 +280,7 @@ impl Reference {
             OutOfTable::new(
                 "equipment grounding conductor",
                 format!("a {} A device", protective.get()),
-                "devices up to 1200 A",
+                "devices up to 1600 A",
                 "split the circuit over smaller devices",
             )
         })
