@@ -205,7 +205,7 @@ impl<'a> State<'a> {
     pub(crate) fn run(&mut self) -> Result<Option<Collapse>, SolveError> {
         // Most networks carry their loads: try the short way first.
         let mut quick = None;
-        if self.linear_state(Some(self.highest)) {
+        if self.linear_state(Some(self.highest)) && self.is_above_cutoffs() {
             self.iterations += 1;
             quick = self.newton(1.0, false).ok().filter(|o| matches!(o, Outcome::Converged));
         }
@@ -281,6 +281,13 @@ impl<'a> State<'a> {
         true
     }
 
+    fn is_above_cutoffs(&self) -> bool {
+        !self.has_cutoff
+            || self.bent.iter().all(
+                |b| !matches!(b.bend, Bend::Power { floor, .. } if floor > 0.0 && self.across(b) < floor),
+            )
+    }
+
     /// Goes to the state without constant-power loads, and remembers it.
     fn unload(&mut self) -> Result<(), SolveError> {
         if self.unloaded.is_empty() {
@@ -299,7 +306,6 @@ impl<'a> State<'a> {
     /// Newton from the present state, with constant powers scaled. `thorough`: where the matrix is not
     /// positive definite, try the slower steps that need no convexity before calling it a collapse.
     fn newton(&mut self, scale: f64, thorough: bool) -> Result<Outcome, SolveError> {
-        let n = self.plan.pattern.len();
         let has_power = self.bent.iter().any(|b| !b.off && matches!(b.bend, Bend::Power { .. }));
         let (mut last, mut smooth) = (f64::INFINITY, 0);
         let mut is_current = !has_power && !self.has_limited;
@@ -333,36 +339,44 @@ impl<'a> State<'a> {
                 }
             }
             if is_changed || !is_current {
-                self.factor.values.clone_from(&self.base);
-                for bent in self.bent.iter().filter(|b| !b.off) {
-                    stamp(&mut self.factor.values, self.plan.stamps[bent.element as usize], bent.slope);
-                }
-                is_current = true;
-                if !self.factor.factorise(&self.plan.pattern) {
+                is_current = self.assemble();
+                if !is_current {
                     // With a cutoff or a limit ahead the slopes may yet change for the better.
                     if !thorough && !self.has_limited && !self.has_cutoff {
                         return Ok(Outcome::Collapsed(self.lowest()));
                     }
                     // Chord step: loads as fixed currents. Always positive definite, and a descent of the
                     // co-content.
-                    self.factor.values.clone_from(&self.base);
-                    for bent in self.bent.iter().filter(|b| !b.off) {
-                        stamp(
-                            &mut self.factor.values,
-                            self.plan.stamps[bent.element as usize],
-                            bent.slope.max(0.0),
-                        );
+                    for bent in &mut self.bent {
+                        bent.slope = bent.slope.max(0.0);
                     }
-                    is_current = false;
-                    if !self.factor.factorise(&self.plan.pattern) {
+                    if !self.assemble() {
                         return Err(SolveError::NotConverged { iterations: self.iterations });
                     }
                 }
             }
-            self.step.copy_from_slice(&self.residual);
-            self.factor.solve(&self.plan.pattern, &mut self.step);
-            self.step[n] = 0.0;
-            let (t, is_bent) = self.length(!is_current);
+            self.find_step();
+            // Below its cutoff a load draws less than its tangent says, so a step past the cutoff could
+            // overshoot the solution: such loads take this step as fixed currents.
+            let mut is_held = false;
+            for i in 0..self.bent.len() {
+                let (u, du) = self.along(&self.bent[i]);
+                if let Bend::Power { floor, .. } = self.bent[i].bend
+                    && self.bent[i].slope < 0.0
+                    && u + du < floor
+                {
+                    self.bent[i].slope = 0.0;
+                    is_held = true;
+                }
+            }
+            if is_held {
+                is_current = false;
+                if !self.assemble() {
+                    return Err(SolveError::NotConverged { iterations: self.iterations });
+                }
+                self.find_step();
+            }
+            let (t, is_bent) = self.length();
             smooth = if is_bent || !is_current { 0 } else { smooth + 1 };
             let (mut size, mut largest) = (0.0f64, 1.0f64);
             for (v, d) in self.v.iter_mut().zip(&self.step) {
@@ -375,7 +389,7 @@ impl<'a> State<'a> {
             // small.
             let next = if smooth > 1 { relative * (relative / last).powi(2) } else { relative };
             let is_stuck = iteration > 3 && relative < ROUNDING && relative > 0.5 * last;
-            if t == 1.0 && is_current && (relative.min(next) <= TOLERANCE || is_stuck) {
+            if t == 1.0 && (is_current || is_held) && (relative.min(next) <= TOLERANCE || is_stuck) {
                 // `max` skips "not a number", a sum does not.
                 if !self.v.iter().sum::<f64>().is_finite() {
                     return Err(SolveError::NotConverged { iterations: self.iterations });
@@ -393,12 +407,27 @@ impl<'a> State<'a> {
         Err(SolveError::NotConverged { iterations: self.iterations })
     }
 
+    /// Makes the matrix of the present slopes and factorises it; `false` if it is not positive definite.
+    fn assemble(&mut self) -> bool {
+        self.factor.values.clone_from(&self.base);
+        for bent in self.bent.iter().filter(|b| !b.off) {
+            stamp(&mut self.factor.values, self.plan.stamps[bent.element as usize], bent.slope);
+        }
+        self.factor.factorise(&self.plan.pattern)
+    }
+
+    fn find_step(&mut self) {
+        self.step.copy_from_slice(&self.residual);
+        self.factor.solve(&self.plan.pattern, &mut self.step);
+        self.step[self.plan.pattern.len()] = 0.0;
+    }
+
     /// How much of the step to take: no load below a fifth of its voltage, and up to the first minimum of the
     /// co-content along the step, and whether a limited source changes its regime on the way. Loads are taken
-    /// at their tangent (a Newton step) or fixed current (a chord step, `is_chord`). Both of these draw no
+    /// at their tangent (a Newton step) or fixed current (a chord step). Both of these draw no
     /// more than the load itself on the way down, so the minimum lies at or above the solution. The slope is
     /// piecewise linear along the step.
-    fn length(&self, is_chord: bool) -> (f64, bool) {
+    fn length(&self) -> (f64, bool) {
         let mut most = 1.0f64;
         let mut breaks = Vec::new();
         for bent in self.bent.iter().filter(|b| !b.off) {
@@ -436,7 +465,7 @@ impl<'a> State<'a> {
         for bent in self.bent.iter().filter(|b| !b.off && matches!(b.bend, Bend::Power { .. })) {
             let du = self.along(bent).1;
             at_start += bent.current * du;
-            growth += if is_chord { 0.0 } else { bent.slope * du * du };
+            growth += bent.slope * du * du;
         }
         let slope = |t: f64| {
             let mut sum = at_start + t * growth;
