@@ -35,13 +35,17 @@ pub struct Fault {
 /// inversion.
 ///
 /// # Errors
-/// As [`solve`]; pairs of one node with itself, and a negative fault resistance, count as 0 V and 0 Ω.
+/// As [`solve`], and [`SolveError::OtherNetlist`] for a node that the netlist does not have. A pair of one
+/// node with itself has no current; a negative fault resistance counts as 0 Ω.
 pub fn fault(
     netlist: &Netlist,
     pairs: &[(NodeId, NodeId)],
     fault_ohms: Ohms,
 ) -> Result<Vec<Fault>, SolveError> {
     let fault_ohms = fault_ohms.get().max(0.0);
+    if pairs.iter().any(|(a, b)| a.index().max(b.index()) >= netlist.node_count()) {
+        return Err(SolveError::OtherNetlist);
+    }
     let mut plan = Plan::with_pairs(netlist, pairs)?;
     let rows = plan.pattern.len().max(1);
     if plan.pattern.value_count() > FILL_LIMIT * rows {
@@ -176,6 +180,9 @@ pub fn fault_detail(
     (a, b): (NodeId, NodeId),
     options: FaultDetailOptions,
 ) -> Result<FaultDetail, SolveError> {
+    if a.index().max(b.index()) >= netlist.node_count() {
+        return Err(SolveError::OtherNetlist);
+    }
     let mut during = netlist.clone();
     for e in &mut during.elements {
         match &mut e.kind {

@@ -2,7 +2,25 @@
 //! network.
 //! Never: picks sizes (see `derive`), judges (see `rules`), reads files. Same input, same bytes.
 //! Start at [`Netlist`] to describe a network, then [`solve`], [`fault`] and [`inrush`].
+//!
+//! ```
+//! use network::{Netlist, fault, solve};
+//! use quantity::{Ohms, Volts, Watts};
+//!
+//! let mut net = Netlist::new();
+//! let (minus, plus, load) = (net.node("bank minus"), net.node("bank plus"), net.node("inverter"));
+//! net.emf(plus, minus, Volts::new(12.8), Ohms::new(0.004));
+//! net.resistor(plus, load, Ohms::new(0.0018));
+//! net.constant_power(load, minus, Watts::new(1800.0), None);
+//!
+//! let steady = solve(&net)?;
+//! assert!((steady.volts_between(load, minus).get() - 11.92449).abs() < 1e-5); // ngspice, tests/data
+//! let faults = fault(&net, &[(load, minus)], Ohms::zero())?;
+//! assert!((faults[0].amps.get() - 12.8 / 0.0058).abs() < 1e-6); // V/R
+//! # Ok::<(), network::SolveError>(())
+//! ```
 
+mod collapse;
 mod factor;
 mod fault;
 mod netlist;

@@ -18,7 +18,6 @@
 use crate::factor::Factor;
 use crate::netlist::{BelowCutoff, Element, ElementId, Kind, Netlist};
 use crate::solve::{Collapse, Island, Plan, SolveError};
-use quantity::{Fraction, Watts};
 
 /// Largest relative step [V/V] of the last iteration.
 const TOLERANCE: f64 = 1e-10;
@@ -61,7 +60,7 @@ pub(crate) struct Bent {
     pub(crate) bend: Bend,
     pub(crate) off: bool,
     /// Voltage across it before constant-power loads draw.
-    unloaded: f64,
+    pub(crate) unloaded: f64,
     current: f64,
     slope: f64,
 }
@@ -95,7 +94,7 @@ impl Bend {
     }
 }
 
-enum Outcome {
+pub(crate) enum Outcome {
     Converged,
     /// Index into `bent` of the load that fell furthest.
     Collapsed(usize),
@@ -289,7 +288,7 @@ impl<'a> State<'a> {
     }
 
     /// Goes to the state without constant-power loads, and remembers it.
-    fn unload(&mut self) -> Result<(), SolveError> {
+    pub(crate) fn unload(&mut self) -> Result<(), SolveError> {
         if self.unloaded.is_empty() {
             if !self.linear_state(None) {
                 return Err(SolveError::NotConverged { iterations: self.iterations });
@@ -305,7 +304,7 @@ impl<'a> State<'a> {
 
     /// Newton from the present state, with constant powers scaled. `thorough`: where the matrix is not
     /// positive definite, try the slower steps that need no convexity before calling it a collapse.
-    fn newton(&mut self, scale: f64, thorough: bool) -> Result<Outcome, SolveError> {
+    pub(crate) fn newton(&mut self, scale: f64, thorough: bool) -> Result<Outcome, SolveError> {
         let has_power = self.bent.iter().any(|b| !b.off && matches!(b.bend, Bend::Power { .. }));
         let (mut last, mut smooth) = (f64::INFINITY, 0);
         let mut is_current = !has_power && !self.has_limited;
@@ -491,72 +490,6 @@ impl<'a> State<'a> {
     fn along(&self, bent: &Bent) -> (f64, f64) {
         let (a, b) = (bent.a as usize, bent.b as usize);
         (self.v[a] - self.v[b], self.step[a] - self.step[b])
-    }
-
-    /// The constant-power load whose voltage is lowest against its voltage without them.
-    fn lowest(&self) -> usize {
-        let mut lowest = (f64::INFINITY, 0);
-        for (i, bent) in self.bent.iter().enumerate() {
-            if matches!(bent.bend, Bend::Power { floor: 0.0, .. }) && !bent.off {
-                let share =
-                    if bent.unloaded > 0.0 { self.across(bent) / bent.unloaded } else { f64::NEG_INFINITY };
-                if share < lowest.0 {
-                    lowest = (share, i);
-                }
-            }
-        }
-        lowest.1
-    }
-
-    /// Whether the network carries the constant-power loads at a scale.
-    fn carries(&mut self, scale: f64) -> bool {
-        self.unload().is_ok() && matches!(self.newton(scale, false), Ok(Outcome::Converged))
-    }
-
-    /// How far a network that cannot carry its loads could go; leaves the state there.
-    fn measure_collapse(&mut self, index: usize) -> Result<Collapse, SolveError> {
-        let iterations = self.iterations;
-        let bisect = |state: &mut Self, test: &mut dyn FnMut(&mut Self, f64) -> bool| {
-            let (mut low, mut high) = (0.0, 1.0);
-            for _ in 0..40 {
-                let middle = 0.5 * (low + high);
-                if test(state, middle) {
-                    low = middle
-                } else {
-                    high = middle
-                }
-                if high - low < 1e-9 * high {
-                    break;
-                }
-            }
-            low
-        };
-        let watts_of = |bent: &Bent| match bent.bend {
-            Bend::Power { watts, .. } => watts,
-            Bend::Limited { .. } => 0.0,
-        };
-        let asked = watts_of(&self.bent[index]);
-        let give = |state: &mut Self, share: f64| {
-            state.bent[index].off = share == 0.0;
-            if let Bend::Power { watts, .. } = &mut state.bent[index].bend {
-                *watts = asked * share;
-            }
-        };
-        let mut one = |state: &mut Self, share: f64| {
-            give(state, share);
-            state.carries(1.0)
-        };
-        let share_of_one = if one(self, 0.0) { bisect(self, &mut one) } else { 0.0 };
-        give(self, 1.0);
-        let share_of_all = bisect(self, &mut |state: &mut Self, share| state.carries(share));
-        self.carries(share_of_all);
-        self.iterations = iterations;
-        Ok(Collapse {
-            load: ElementId(self.bent[index].element),
-            asked: Watts::new(asked),
-            most: Watts::new(asked * share_of_one),
-            share_of_all: Fraction::new(share_of_all),
-        })
     }
 }
 

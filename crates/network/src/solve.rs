@@ -24,8 +24,8 @@ pub enum SolveError {
         /// What is wrong and what would be accepted.
         what: &'static str,
     },
-    /// The plan was made for a netlist with other nodes or elements.
-    #[error("this plan belongs to a netlist with other nodes or connections; make a new plan for this one")]
+    /// A plan or a node was made for a netlist with other nodes or elements.
+    #[error("a plan or node belongs to a netlist with other nodes or connections; make it from this one")]
     OtherNetlist,
     /// The numbers lie too far apart for double precision, or no steady state was found.
     #[error(
@@ -83,7 +83,7 @@ pub struct Collapse {
     pub share_of_all: Fraction,
 }
 
-/// A steady state.
+/// A steady state. Its methods take nodes and elements of the netlist that was solved, and panic on others.
 #[derive(Clone, Debug)]
 pub struct Solution {
     volts: Vec<f64>,
