@@ -27,12 +27,14 @@ rule! {
 
 fn check(case: &Case<'_>, out: &mut Out) {
     for (ix, conductor) in case.cables().filter(|(_, conductor)| conductor.pole.carries_current()) {
-        let is_ac = case.circuit_of(conductor).is_some_and(|circuit| circuit.supply == model::parts::Supply::Ac);
+        let is_ac =
+            case.circuit_of(conductor).is_some_and(|circuit| circuit.supply == model::parts::Supply::Ac);
         let least = case.reference.min_gauge(case.system.rules, conductor.cores > 1, is_ac);
         if conductor.gauge >= least.value {
             continue;
         }
-        let message = format!("{} is {}; the smallest allowed is {}", conductor.id, conductor.gauge, least.value);
+        let message =
+            format!("{} is {}; the smallest allowed is {}", conductor.id, conductor.gauge, least.value);
         let found = out.warning(&conductor.id, case.gauge_cause(conductor), message);
         found
             .why("So thin a wire breaks from vibration and pull, mostly just behind the crimp.")

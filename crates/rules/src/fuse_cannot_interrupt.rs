@@ -35,20 +35,30 @@ fn check(case: &Case<'_>, out: &mut Out) {
     let capacity = system.bank.as_ref().map_or(AmpHours::zero(), |bank| bank.capacity);
     for (ix, device) in system.devices.iter().enumerate() {
         let Some(fuse) = protective(device) else { continue };
-        let Some(circuit) = case.circuit_at(ix).filter(|circuit| circuit.supply == Supply::Dc) else { continue };
+        let Some(circuit) = case.circuit_at(ix).filter(|circuit| circuit.supply == Supply::Dc) else {
+            continue;
+        };
         // Voltage: an array's own rises with cold and is judged with the array.
-        let volts = if circuit.kind == CircuitKind::Array { circuit.voltage } else { case.highest_of(circuit) };
+        let volts =
+            if circuit.kind == CircuitKind::Array { circuit.voltage } else { case.highest_of(circuit) };
         let rated = match &device.spec {
             Spec::Breaker(breaker) => breaker.part.dc_voltage,
-            _ => fuse.family.and_then(|id| case.reference.fuse_family(id)).and_then(|family| family.voltage_rating(false)),
+            _ => fuse
+                .family
+                .and_then(|id| case.reference.fuse_family(id))
+                .and_then(|family| family.voltage_rating(false)),
         };
         if rated.is_none_or(|rated| rated < volts) {
             let found = out.danger(
                 &device.id,
                 case.protection_cause(device),
                 match rated {
-                    Some(rated) => format!("{} is made for {rated} of direct current; {volts} stand there", device.id),
-                    None => format!("{} is not known to break direct current; {volts} stand there", device.id),
+                    Some(rated) => {
+                        format!("{} is made for {rated} of direct current; {volts} stand there", device.id)
+                    }
+                    None => {
+                        format!("{} is not known to break direct current; {volts} stand there", device.id)
+                    }
                 },
             );
             found.why("When it opens, the arc does not go out and it burns.");

@@ -46,11 +46,17 @@ fn check(case: &Case<'_>, out: &mut Out) {
             enter(device, exposure.conductor, exposure.limit.clone());
         }
     }
-    for (at, circuit) in case.system.circuits.iter().enumerate().filter(|(_, circuit)| circuit.supply == Supply::Ac) {
-        let rated = circuit.protection.iter().filter_map(|ix| Some((*ix, protective(case.device(*ix)?)?.rating)));
+    for (at, circuit) in
+        case.system.circuits.iter().enumerate().filter(|(_, circuit)| circuit.supply == Supply::Ac)
+    {
+        let rated =
+            circuit.protection.iter().filter_map(|ix| Some((*ix, protective(case.device(*ix)?)?.rating)));
         let Some((device, rating)) = rated.min_by(|a, b| a.1.total_cmp(&b.1)) else { continue };
         for ix in case.conductors_of(at) {
-            let Some(conductor) = case.conductor(*ix).filter(|c| c.pole.is_ungrounded() && !c.is_internal) else { continue };
+            let Some(conductor) = case.conductor(*ix).filter(|c| c.pole.is_ungrounded() && !c.is_internal)
+            else {
+                continue;
+            };
             let Some(mut limit) = case.max_protection(*ix) else { continue };
             if case.system.rules == reference::RuleSet::Na
                 && let Some(cap) = case.reference.small_conductor_cap(conductor.gauge)
@@ -77,13 +83,15 @@ fn check(case: &Case<'_>, out: &mut Out) {
         let found = out.danger(&device.id, cause, message);
         found.why("On an overload the conductor overheats and can burn while the fuse still holds.");
         if let Some(Ok(ampacity)) = case.ampacity(ix) {
-            found.because(format!("ampacity of {}: {} = {}", conductor.id, ampacity.cite.row, ampacity.value));
+            found
+                .because(format!("ampacity of {}: {} = {}", conductor.id, ampacity.cite.row, ampacity.value));
             found.cites(ampacity);
         }
         found.because(format!("largest protection allowed: {}", limit.value)).cites(&limit).undo();
         let circuit = case.circuit_at(device_ix);
         let least = circuit.map_or(Amps::zero(), |circuit| circuit.protection_least);
-        let ratings = fuse.family.and_then(|family| case.reference.fuse_family(family)).map(|family| &family.ratings);
+        let ratings =
+            fuse.family.and_then(|family| case.reference.fuse_family(family)).map(|family| &family.ratings);
         let smaller = ratings.and_then(|ratings| {
             ratings.iter().copied().filter(|rating| *rating <= limit.value && *rating >= least).next_back()
         });
@@ -95,7 +103,9 @@ fn check(case: &Case<'_>, out: &mut Out) {
         });
         match thicker {
             Some(gauge) => found.resize(&case.thinner_than(ix, gauge), gauge),
-            None => found.mend(format!("use a conductor that allows {}, with ends that take it", fuse.rating)),
+            None => {
+                found.mend(format!("use a conductor that allows {}, with ends that take it", fuse.rating))
+            }
         };
     }
 }

@@ -43,7 +43,9 @@ fn check(case: &Case<'_>, out: &mut Out) {
             let message =
                 format!("{} is {}; circuit {} needs at least {need}", device.id, fuse.rating, circuit.id);
             let found = out.warning(&device.id, case.protection_cause(device), message);
-            found.why("It opens in normal use, and the next person fits a larger one than the conductor allows.");
+            found.why(
+                "It opens in normal use, and the next person fits a larger one than the conductor allows.",
+            );
             found.because(format!(
                 "{} steady at {}{}",
                 circuit.current_steady,

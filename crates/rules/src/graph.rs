@@ -116,6 +116,14 @@ impl Graph {
         }
     }
 
+    /// How many terminals there are.
+    pub fn len(&self) -> usize {
+        self.terminals.len()
+    }
+    /// Whether there is none.
+    pub fn is_empty(&self) -> bool {
+        self.terminals.is_empty()
+    }
     /// The number of a terminal.
     pub fn node(&self, at: TerminalRef) -> Option<Node> {
         let node = self.first.get(at.device)? + at.terminal;
@@ -150,6 +158,28 @@ impl Graph {
             }
         }
         seen
+    }
+
+    /// The connected parts among the terminals that `counts` allows, over steps that `may` allows: each terminal's part.
+    pub fn parts(&self, counts: impl Fn(Node) -> bool, may: impl Fn(Via) -> bool) -> Vec<Option<usize>> {
+        let mut part: Vec<Option<usize>> = vec![None; self.terminals.len()];
+        let mut open = Vec::new();
+        for start in 0..self.terminals.len() {
+            if part[start].is_some() || !counts(start) {
+                continue;
+            }
+            part[start] = Some(start);
+            open.push(start);
+            while let Some(node) = open.pop() {
+                for edge in &self.edges[node] {
+                    if part[edge.to].is_none() && counts(edge.to) && may(edge.via) {
+                        part[edge.to] = Some(start);
+                        open.push(edge.to);
+                    }
+                }
+            }
+        }
+        part
     }
 
     /// How batteries feed a conductor: one feed for each bank or battery and each end that is fed other than through it.

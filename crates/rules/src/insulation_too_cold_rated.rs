@@ -58,7 +58,9 @@ fn check(case: &Case<'_>, out: &mut Out) {
         let cause = case.cause(&[&format!("{}.insulation", conductor.id)], &conductor.intent);
         let found = out.danger(&conductor.id, cause, message);
         found.why("The insulation softens from the heat of the place alone and fails once current flows.");
-        if let Err(error) = case.reference.ampacity(case.system.rules, conductor.gauge, conductor.insulation, &place) {
+        if let Err(error) =
+            case.reference.ampacity(case.system.rules, conductor.gauge, conductor.insulation, &place)
+        {
             found.because(error.to_string());
         }
         found.undo();
@@ -69,7 +71,10 @@ fn check(case: &Case<'_>, out: &mut Out) {
         if let Some(better) = better {
             found.fix(
                 format!("use insulation of {better}"),
-                vec![Edit { path: vec!["cable".to_owned(), "insulation".to_owned()], value: Some(better.to_string()) }],
+                vec![Edit {
+                    path: vec!["cable".to_owned(), "insulation".to_owned()],
+                    value: Some(better.to_string()),
+                }],
             );
         }
         found.mend(format!("route it clear of {zone}"));

@@ -8,6 +8,7 @@ mod finding;
 mod graph;
 #[macro_use]
 mod list;
+mod returns;
 mod rule;
 
 pub use case::{Case, Protective, protective};

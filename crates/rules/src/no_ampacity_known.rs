@@ -30,9 +30,15 @@ fn check(case: &Case<'_>, out: &mut Out) {
         if insulation_too_cold_rated::is_too_hot(case, conductor) {
             continue;
         }
-        let message = format!("{} is {} with {} insulation, which is outside the table", conductor.id, conductor.gauge, conductor.insulation);
+        let message = format!(
+            "{} is {} with {} insulation, which is outside the table",
+            conductor.id, conductor.gauge, conductor.insulation
+        );
         let found = out.danger(&conductor.id, case.gauge_cause(conductor), message);
-        found.why("Nothing says that this conductor is thick enough, and it may overheat.").because(error.to_string()).undo();
+        found
+            .why("Nothing says that this conductor is thick enough, and it may overheat.")
+            .because(error.to_string())
+            .undo();
         if let Some(gauge) = case.good_gauge(ix, |gauge| gauge >= conductor.gauge) {
             found.resize(&case.thinner_than(ix, gauge), gauge);
         }

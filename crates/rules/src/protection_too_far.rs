@@ -32,7 +32,10 @@ fn check(case: &Case<'_>, out: &mut Out) {
     let mut told = BTreeSet::new();
     for exposure in case.exposures() {
         let Kind::TooFar(device, length, allowed) = &exposure.kind else { continue };
-        let (Some(device), Some(conductor)) = (case.device(*device), case.conductor(exposure.conductor)) else { continue };
+        let (Some(device), Some(conductor)) = (case.device(*device), case.conductor(exposure.conductor))
+        else {
+            continue;
+        };
         if !told.insert(&device.id) {
             continue;
         }
@@ -41,9 +44,14 @@ fn check(case: &Case<'_>, out: &mut Out) {
             "{} stands {length} along the conductor from its source; {} is allowed",
             device.id, allowed.value
         );
-        let cause = case.cause(&[&format!("{}.distance", device.id), &format!("{}.length", conductor.id)], &device.intent);
+        let cause = case.cause(
+            &[&format!("{}.distance", device.id), &format!("{}.length", conductor.id)],
+            &device.intent,
+        );
         let found = out.danger(&device.id, cause, message);
-        found.why("The piece before the fuse is fed by the full battery; if it chafes through, nothing opens.");
+        found.why(
+            "The piece before the fuse is fed by the full battery; if it chafes through, nothing opens.",
+        );
         found.because(format!(
             "{} is fed at {end}; it is {} and {}",
             conductor.id,
@@ -56,7 +64,9 @@ fn check(case: &Case<'_>, out: &mut Out) {
         found.cites(allowed).undo();
         let sheathed = case.reference.protection_distance(case.system.rules, exposure.feed.at_battery, true);
         if !conductor.sheathed && *length <= sheathed.value {
-            found.cites(&sheathed).mend(format!("sheathe it all the way: {} is then allowed", sheathed.value));
+            found
+                .cites(&sheathed)
+                .mend(format!("sheathe it all the way: {} is then allowed", sheathed.value));
         }
         found.mend(format!("move {} to within {} of its source", device.id, allowed.value));
     }

@@ -35,7 +35,10 @@ fn check(case: &Case<'_>, out: &mut Out) {
         let end = case.system.terminal_name(exposure.feed.end);
         let size = conductor.gauge;
         let message = match exposure.kind {
-            Kind::Bare => format!("{} ({size}) is fed at {end} without protection; it allows at most {limit}", conductor.id),
+            Kind::Bare => format!(
+                "{} ({size}) is fed at {end} without protection; it allows at most {limit}",
+                conductor.id
+            ),
             Kind::OneEnd(device) => format!(
                 "{} ({size}) is fed at both ends and protected only at the far one, by {}; it needs at most {limit} at {end} too",
                 conductor.id,
@@ -64,8 +67,14 @@ fn check(case: &Case<'_>, out: &mut Out) {
                 found.resize(&case.thinner_than(exposure.conductor, gauge), gauge);
             }
         }
-        let distance = case.reference.protection_distance(case.system.rules, exposure.feed.at_battery, conductor.sheathed);
+        let distance = case.reference.protection_distance(
+            case.system.rules,
+            exposure.feed.at_battery,
+            conductor.sheathed,
+        );
         let need = case.circuit_of(conductor).map_or(limit, |circuit| circuit.protection_least.min(limit));
-        found.cites(&distance).mend(format!("fit a fuse of {need} to {limit} within {} of {end}", distance.value));
+        found
+            .cites(&distance)
+            .mend(format!("fit a fuse of {need} to {limit} within {} of {end}", distance.value));
     }
 }
