@@ -33,7 +33,11 @@ fn close(found: f64, wanted: f64, share: f64, what: &str) {
 
 /// 12, 24 or 48 for a part of that class.
 fn class(voltage: Volts) -> u32 {
-    [12u32, 24, 48].into_iter().min_by_key(|class| (voltage.get() - f64::from(*class)).abs() as u32).unwrap()
+    match voltage.get() {
+        low if low < 18.0 => 12,
+        middle if middle < 36.0 => 24,
+        _ => 48,
+    }
 }
 
 #[test]
