@@ -214,8 +214,8 @@ impl Graph {
         Some((Amps::new(widest.0), widest.1))
     }
 
-    /// Walks on from a conductor, away from the fed end, along a way without branches, to the first protective device
-    /// rated no more than `limit`: that device and the length of conductor up to it.
+    /// Walks on from a conductor, away from the fed end, along a way without branches or busbars, to the first protective
+    /// device rated no more than `limit`: that device and the length of conductor up to it.
     pub fn next_protection(
         &self,
         system: &System,
@@ -229,6 +229,9 @@ impl Graph {
         let mut came = Via::Conductor(conductor);
         // A way without branches visits no terminal twice.
         for _ in 0..self.terminals.len() {
+            if is_bar(system, self.terminals[node].device) {
+                return None;
+            }
             // Cables to other batteries of the bank lead to sources, not onward.
             let is_battery = |edge: &Edge| {
                 matches!(
@@ -288,8 +291,11 @@ impl Graph {
                 continue;
             }
             let here = self.terminals[node];
-            let is_bar = matches!(system.devices[here.device].spec, Spec::Busbar(_) | Spec::FusePanel(_))
-                || at[here.device][here.terminal].len() > 2;
+            let is_bar = is_bar(system, here.device) || at[here.device][here.terminal].len() > 2;
+            if is_bar && !reach.sources.contains(&here.device) {
+                // Distances count from where current is shared out.
+                (reach.run[node], reach.at_battery[node]) = (0.0, false);
+            }
             for edge in &self.edges[node] {
                 let to = self.terminals[edge.to];
                 if done[edge.to] || system.terminal(to).is_none_or(|terminal| terminal.pole != Pole::Positive)
@@ -297,9 +303,6 @@ impl Graph {
                     continue;
                 }
                 let mut next = (width, reach.limiter[node], reach.run[node], reach.at_battery[node]);
-                if is_bar && !reach.sources.contains(&here.device) {
-                    (next.2, next.3) = (0.0, false);
-                }
                 match edge.via {
                     Via::Conductor(ix) => {
                         let conductor = &system.conductors[ix];
@@ -329,6 +332,11 @@ impl Graph {
         }
         reach
     }
+}
+
+/// Whether a device shares current out.
+fn is_bar(system: &System, device: DeviceIx) -> bool {
+    matches!(system.devices[device].spec, Spec::Busbar(_) | Spec::FusePanel(_))
 }
 
 /// The pairs of terminals that a device joins inside.
