@@ -15,7 +15,7 @@ use crate::builder::{Builder, Given, terminal};
 use crate::charge::{Charging, setting};
 use crate::choose;
 use crate::inverter::{InverterChoice, lowest_input};
-use crate::loads::{LoadPlan, largest_start, sentence, together};
+use crate::loads::{LoadPlan, sentence, starting, together};
 use crate::run::{Guard, Run};
 use crate::settings::{Length, Settings, assumed_length};
 use crate::sizing::{self, ConductorAsk};
@@ -524,10 +524,7 @@ fn build_inverter(
             continuous: false,
             critical: true,
             drop_limit,
-            factor: {
-                let factor = builder.reference.continuous_factor(settings.rules);
-                (factor.value, Origin::Table(factor.cite))
-            },
+            factor: (1.0, Origin::Practice("counted at the lowest input voltage, which is the worst already".to_owned())),
             from: (bars.positive, bars.negative),
             to,
             length,
@@ -735,10 +732,11 @@ fn branches(builder: &mut Builder<'_>, settings: &Settings, panel: DeviceIx, loa
         let current = |watts: f64, factor: f64| watts / settings.ac_voltage.get() / factor.max(0.1);
         let loads = || plans.iter().map(|plan| &plan.load);
         let steady = Amps::new(together(loads(), |load| current(load.power.get(), load.power_factor.get())));
-        let surge = steady
-            + Amps::new(largest_start(loads(), |load| {
-                current((load.power_start - load.power).get(), load.power_factor.get())
-            }));
+        let surge = Amps::new(starting(
+            loads(),
+            |load| current(load.power.get(), load.power_factor.get()),
+            |load| current(load.power_start.get(), load.power_factor.get()),
+        ));
         let continuous = plans.iter().any(|plan| plan.load.continuous);
         let Some(longest) = plans.iter().max_by(|a, b| a.length.value.total_cmp(&b.length.value)) else { continue };
         let mut terminals = Vec::new();
@@ -819,7 +817,8 @@ fn breaker(
     };
     let wanted = wish.least.max(if wish.exact { Amps::zero() } else { smallest });
     let fits = |part: &Breaker| {
-        part.ac_voltage.is_some_and(|voltage| voltage >= settings.ac_voltage)
+        part.rules.is_none_or(|rules| rules == settings.rules)
+            && part.ac_voltage.is_some_and(|voltage| voltage >= settings.ac_voltage)
             && (part.poles == least_poles || (wish.residual && part.poles >= poles(settings.rules)))
             && part.residual.is_some() == wish.residual
     };
@@ -836,7 +835,8 @@ fn breaker(
     };
     let derived = pick.map(|(id, _)| id.to_string());
     let need = format!(
-        "a {least_poles}-pole {}breaker of {wanted} at {}",
+        "a {}-pole {}breaker of {wanted} at {}",
+        if wish.residual { poles(settings.rules) } else { least_poles },
         if wish.residual { "residual-current " } else { "" },
         settings.ac_voltage
     );

@@ -12,7 +12,7 @@ use quantity::{Amps, Fraction, Gauge, Metres, Volts, Written};
 use crate::bank::BankBuilt;
 use crate::builder::{Builder, Given, feeding, terminal};
 use crate::choose;
-use crate::loads::{LoadPlan, largest_start, sentence, start_current, steady_current, together};
+use crate::loads::{LoadPlan, sentence, start_current, starting, steady_current, together};
 use crate::run::{Guard, Run};
 use crate::settings::{Length, Settings, assumed_length, same_nominal};
 
@@ -24,7 +24,7 @@ pub struct Bars {
 }
 
 /// Shares of the allowed voltage drop: what the main and the feeders take is missing in the branches.
-pub const MAIN_DROP: f64 = 0.005;
+pub const MAIN_DROP: f64 = 0.01;
 /// See [`MAIN_DROP`].
 pub const FEEDER_DROP: f64 = 0.01;
 
@@ -116,11 +116,17 @@ pub struct MainDuty {
     pub step: String,
 }
 
+impl MainDuty {
+    /// What the main path must carry.
+    pub fn carry(&self) -> Amps {
+        self.discharge.max(self.charge)
+    }
+}
+
 /// Disconnect, shunt, busbars and the conductors between them and the bank.
 pub fn build_main(builder: &mut Builder<'_>, settings: &Settings, bank: &BankBuilt, duty: &MainDuty) -> Bars {
-    let steady = duty.discharge.max(duty.charge);
-    let factor = builder.reference.continuous_factor(settings.rules);
-    let carry = steady * factor.value;
+    let carry = duty.carry();
+    let steady = carry;
     let (positive_bar, negative_bar) = bars(
         builder,
         settings,
@@ -164,7 +170,7 @@ pub fn build_main(builder: &mut Builder<'_>, settings: &Settings, bank: &BankBui
             continuous: true,
             critical: true,
             drop_limit: Fraction::new(MAIN_DROP),
-            factor: (factor.value, Origin::Table(factor.cite)),
+            factor: (1.0, Origin::Practice("the continuous factor is in the currents that add up here".to_owned())),
             from: (bank.positive, bank.negative),
             to: (disconnect_in, shunt_bank),
             length,
@@ -372,12 +378,13 @@ impl PanelPlan {
     }
     /// The same with the largest start.
     pub fn surge(&self, lowest: Volts, highest: Volts) -> Amps {
-        let start = largest_start(self.loads(), |load| {
-            (start_current(load, lowest, highest) - steady_current(load, lowest, highest)).get()
-        });
-        self.steady(lowest, highest) + Amps::new(start)
+        Amps::new(starting(
+            self.loads(),
+            |load| steady_current(load, lowest, highest).get(),
+            |load| start_current(load, lowest, highest).get(),
+        ))
     }
-    fn loads(&self) -> impl Iterator<Item = &model::Load> {
+    fn loads(&self) -> impl Iterator<Item = &model::Load> + Clone {
         self.branches.iter().flat_map(|branch| branch.loads.iter().map(|plan| &plan.load))
     }
 }
@@ -501,9 +508,11 @@ fn branches_of(loads: Vec<LoadPlan>, settings: &Settings, voltage: Volts) -> Vec
         .into_iter()
         .map(|(id, loads)| {
             let steady = together(loads.iter().map(|plan| &plan.load), |load| steady_current(load, lowest, highest).get());
-            let start = largest_start(loads.iter().map(|plan| &plan.load), |load| {
-                (start_current(load, lowest, highest) - steady_current(load, lowest, highest)).get()
-            });
+            let surge = starting(
+                loads.iter().map(|plan| &plan.load),
+                |load| steady_current(load, lowest, highest).get(),
+                |load| start_current(load, lowest, highest).get(),
+            );
             let longest = loads
                 .iter()
                 .max_by(|a, b| a.length.value.total_cmp(&b.length.value))
@@ -517,7 +526,7 @@ fn branches_of(loads: Vec<LoadPlan>, settings: &Settings, voltage: Volts) -> Vec
                 id,
                 title,
                 steady: Amps::new(steady),
-                surge: Amps::new(steady + start),
+                surge: Amps::new(surge),
                 continuous: loads.iter().any(|plan| plan.load.continuous),
                 critical: loads.iter().any(|plan| plan.load.critical),
                 length: longest,

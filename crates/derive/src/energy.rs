@@ -10,7 +10,7 @@ use crate::bank::{BankChoice, Need};
 use crate::builder::Builder;
 use crate::charge::Charging;
 use crate::inverter::{self, AcDemand, InverterChoice};
-use crate::loads::{LoadPlan, largest_start, together};
+use crate::loads::{LoadPlan, starting, together};
 use crate::settings::Settings;
 
 /// What a day asks of the bank.
@@ -20,7 +20,6 @@ pub struct DayNeed {
     pub winter: WattHoursPerDay,
     pub idle: WattHoursPerDay,
     pub peak: Watts,
-    pub peak_start: Watts,
 }
 
 /// Adds up the loads as the bank sees them: AC through the inverter, with its idle draw.
@@ -41,7 +40,7 @@ pub fn need(
     let winter = sum(&|load| load.energy_winter) + idle;
     let dc = || loads.iter().map(|plan| &plan.load).filter(|load| load.supply == Supply::Dc);
     let dc_peak = together(dc(), |load| load.power.get());
-    let dc_start = largest_start(dc(), |load| (load.power_start - load.power).get());
+    let dc_start = starting(dc(), |load| load.power.get(), |load| load.power_start.get()) - dc_peak;
     let ac_peak = demand.power / efficiency;
     let peak = Watts::new(dc_peak) + ac_peak;
     let ac_start = demand.surge / efficiency;
@@ -70,7 +69,7 @@ pub fn need(
         .iter()
         .map(|plan| (plan.name.to_string(), plan.load.power * through(&plan.load)))
         .max_by(|a, b| a.1.total_cmp(&b.1).then_with(|| b.0.cmp(&a.0)));
-    (DayNeed { summer, winter, idle, peak, peak_start }, Need { per_day, peak, peak_start, largest })
+    (DayNeed { summer, winter, idle, peak }, Need { per_day, peak, peak_start, largest })
 }
 
 fn idle(

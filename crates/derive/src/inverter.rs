@@ -8,7 +8,7 @@ use quantity::{Celsius, Fraction, Kelvins, VoltAmps, Volts, Watts};
 
 use crate::builder::Builder;
 use crate::choose;
-use crate::loads::{LoadPlan, largest_start, together};
+use crate::loads::{LoadPlan, starting, together};
 use crate::settings::Settings;
 
 /// An inverter that was chosen, and what it must do.
@@ -33,13 +33,13 @@ pub fn demand(loads: &[LoadPlan]) -> AcDemand {
     let ac = || loads.iter().map(|plan| &plan.load).filter(|load| load.supply == model::parts::Supply::Ac);
     let power = together(ac(), |load| load.power.get());
     let apparent = together(ac(), |load| load.power.get() / load.power_factor.get().max(0.1));
-    let start = largest_start(ac(), |load| (load.power_start - load.power).get());
+    let surge = starting(ac(), |load| load.power.get(), |load| load.power_start.get());
     let largest = loads
         .iter()
         .filter(|plan| plan.load.supply == model::parts::Supply::Ac)
         .max_by(|a, b| a.load.power.total_cmp(&b.load.power).then_with(|| b.name.cmp(&a.name)))
         .map(|plan| (plan.name.to_string(), plan.load.power));
-    AcDemand { power: Watts::new(power), apparent: VoltAmps::new(apparent), surge: Watts::new(power + start), largest }
+    AcDemand { power: Watts::new(power), apparent: VoltAmps::new(apparent), surge: Watts::new(surge), largest }
 }
 
 /// Continuous power of an inverter at an ambient: straight between its figures for 25 and 40 °C, and on beyond.

@@ -105,7 +105,7 @@ fn build_dc(
     charging: &Charging,
 ) -> (model::Bank, Bars) {
     let dc: Vec<LoadPlan> = loads.iter().filter(|plan| plan.load.supply == Supply::Dc).cloned().collect();
-    let duty = main_duty(settings, &dc, inverter, charging);
+    let duty = main_duty(builder.reference.continuous_factor(settings.rules).value, settings, &dc, inverter, charging);
     let lead = main_gauge_guess(builder, settings, &duty);
     let built = bank::build(builder, settings, bank, lead);
     let bars = board::build_main(builder, settings, &built, &duty);
@@ -116,7 +116,7 @@ fn build_dc(
 }
 
 /// Currents of the main path: everything that may run together with the inverter at its rating, or all charging.
-fn main_duty(settings: &Settings, dc: &[LoadPlan], inverter: Option<&InverterChoice>, charging: &Charging) -> MainDuty {
+fn main_duty(factor: f64, settings: &Settings, dc: &[LoadPlan], inverter: Option<&InverterChoice>, charging: &Charging) -> MainDuty {
     let (low, high) = (settings.voltage_low, settings.voltage_charging);
     let own = |load: &model::Load| -> f64 {
         if settings::same_nominal(load.voltage, settings.voltage) {
@@ -126,9 +126,9 @@ fn main_duty(settings: &Settings, dc: &[LoadPlan], inverter: Option<&InverterCho
             (load.power / 0.9 / low).get()
         }
     };
-    let loads = Amps::new(together(dc.iter().map(|plan| &plan.load), own));
-    let start = loads::largest_start(dc.iter().map(|plan| &plan.load), |load| {
-        (start_current(load, low, high) - steady_current(load, low, high)).get()
+    let loads = Amps::new(together(dc.iter().map(|plan| &plan.load), own)) * factor;
+    let start = loads::starting(dc.iter().map(|plan| &plan.load), own, |load| {
+        own(load).max(start_current(load, low, high).get())
     });
     let through_inverter = inverter.map_or(Amps::zero(), |inverter| {
         let part = &inverter.part;
@@ -138,20 +138,19 @@ fn main_duty(settings: &Settings, dc: &[LoadPlan], inverter: Option<&InverterCho
         sizing::inverter_current(inverter.part.surge, inverter.part.efficiency_full, low)
     });
     let discharge = loads + through_inverter;
-    let charge = charging.total();
+    let charge = charging.total() * factor;
     MainDuty {
         discharge,
         charge,
-        surge: (loads + inverter_surge).max(discharge + Amps::new(start)),
+        surge: (loads + inverter_surge).max(through_inverter + Amps::new(start)),
         connections: 3 + charging.solar.len() + usize::from(charging.engine.is_some()) + usize::from(charging.charger.is_some()) + usize::from(inverter.is_some()),
-        step: format!("discharging {discharge} = DC loads together {loads} + inverter {through_inverter}; charging {charge}; the larger counts"),
+        step: format!("discharging {discharge} = DC loads together {loads} (x {factor} as continuous) + inverter {through_inverter} at its lowest input; charging {charge} (x {factor}); the larger counts"),
     }
 }
 
 /// Size of the battery links before the main conductor is laid: the one that carries the main current.
 fn main_gauge_guess(builder: &mut Builder<'_>, settings: &Settings, duty: &MainDuty) -> Gauge {
-    let factor = builder.reference.continuous_factor(settings.rules).value;
-    let current = duty.discharge.max(duty.charge);
+    let current = duty.carry();
     let said = builder.project.intent.pins.0.get("main.positive.gauge").and_then(|text| Gauge::parse(text).ok());
     if let Some(gauge) = said {
         return gauge;
@@ -159,7 +158,7 @@ fn main_gauge_guess(builder: &mut Builder<'_>, settings: &Settings, duty: &MainD
     let length = builder.project.intent.bank.as_ref().and_then(|bank| bank.length);
     let ask = sizing::ConductorAsk {
         rules: settings.rules,
-        current: current * factor,
+        current,
         protection: None,
         voltage: settings.voltage,
         drop_current: current,

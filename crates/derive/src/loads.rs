@@ -273,9 +273,29 @@ pub fn together<'l>(loads: impl Iterator<Item = &'l Load>, of: impl Fn(&Load) ->
     sum + turns.values().sum::<f64>()
 }
 
-/// Largest extra that one starting load adds.
-pub fn largest_start<'l>(loads: impl Iterator<Item = &'l Load>, of: impl Fn(&Load) -> f64) -> f64 {
-    loads.map(of).fold(0.0, f64::max)
+/// The largest sum while one load starts: the others run, but not those that take turns with it.
+pub fn starting<'l>(
+    loads: impl Iterator<Item = &'l Load> + Clone,
+    running: impl Fn(&Load) -> f64,
+    start: impl Fn(&Load) -> f64,
+) -> f64 {
+    let all = together(loads.clone(), &running);
+    let mut turns: BTreeMap<&str, f64> = BTreeMap::new();
+    for load in loads.clone() {
+        if let Some(group) = &load.takes_turns {
+            let most = turns.entry(group.as_str()).or_insert(0.0);
+            *most = most.max(running(load));
+        }
+    }
+    loads
+        .map(|load| {
+            let own = match &load.takes_turns {
+                Some(group) => turns.get(group.as_str()).copied().unwrap_or(0.0),
+                None => running(load),
+            };
+            all - own + start(load)
+        })
+        .fold(all, f64::max)
 }
 
 /// Largest steady current of a direct-current load over its range of voltage.

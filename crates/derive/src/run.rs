@@ -243,6 +243,8 @@ impl Builder<'_> {
             let Some(family) = self.reference.fuse_family(holder.family.as_str()) else { continue };
             picks.extend(pick(family, holder.largest, Some((id.clone(), holder.clone()))));
         }
+        // A fuse of more than twice what is asked protects little: such families come last, however cheap.
+        picks.sort_by_key(|pick| pick.rating > carry.max(Amps::new(3.0)) * 2.0);
         picks
     }
 

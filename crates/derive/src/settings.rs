@@ -37,7 +37,6 @@ pub struct Settings {
     pub frequency: u32,
     /// Latitude, for the hours of sun.
     pub latitude: Degrees,
-    pub latitude_origin: Origin,
 }
 
 impl Settings {
@@ -121,7 +120,6 @@ impl Settings {
             ac_voltage,
             frequency,
             latitude: latitude.value,
-            latitude_origin: latitude.origin,
         }
     }
 

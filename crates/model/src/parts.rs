@@ -473,6 +473,8 @@ part! {
         pub current: Amps,
         /// Poles.
         pub poles: u32,
+        /// Rule set under which it is sold; absent where both.
+        pub rules: Option<reference::RuleSet>,
         /// Highest alternating voltage; absent when it is not made for it.
         pub ac_voltage: Option<Volts>,
         /// Highest direct voltage; absent when it is not made for it.
