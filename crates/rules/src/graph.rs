@@ -334,9 +334,13 @@ impl Graph {
     }
 }
 
-/// Whether a device shares current out.
+/// Whether a device shares current out; a bar with one stud is only a joint.
 fn is_bar(system: &System, device: DeviceIx) -> bool {
-    matches!(system.devices[device].spec, Spec::Busbar(_) | Spec::FusePanel(_))
+    match &system.devices[device].spec {
+        Spec::Busbar(bar) => bar.studs > 1,
+        Spec::FusePanel(_) => true,
+        _ => false,
+    }
 }
 
 /// The pairs of terminals that a device joins inside.

@@ -8,12 +8,14 @@ mod finding;
 mod graph;
 #[macro_use]
 mod list;
+mod mend;
 mod returns;
 mod rule;
 
 pub use case::{Case, Protective, protective};
 pub use finding::{Finding, Fix, Out, Severity};
 pub use graph::{Edge, Feed, Graph, Node, Reach, Via};
+pub use mend::{Tried, Trials};
 pub use rule::{HEADINGS, Rule};
 
 use model::System;
