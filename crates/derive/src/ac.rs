@@ -4,9 +4,9 @@
 
 use std::collections::BTreeMap;
 
-use model::parts::{AcPanel, Breaker, Generator, Inlet, NeutralBond, Supply, TransferSwitch};
+use model::parts::{AcPanel, Breaker, Generator, Inlet, Supply, TransferSwitch};
 use model::{BreakerAt, Circuit, CircuitKind, DeviceIx, Inputs, Name, Origin, Pole, ShoreInlet, Spec, TerminalRef};
-use quantity::{Amps, Fraction, Gauge, Metres, Volts, Written};
+use quantity::{Amps, Fraction, Gauge, Metres, Written};
 use reference::{Insulation, Place, RuleSet, SystemVoltage};
 
 use crate::bank::BankChoice;
@@ -69,9 +69,8 @@ pub fn build(
     charging: &Charging,
     loads: &[LoadPlan],
 ) -> Vec<(String, TerminalRef)> {
-    let project = builder.project;
     let mut bonds = Vec::new();
-    let supplies = supplies(builder, settings, &mut bonds);
+    let supplies = supplies(builder, settings);
     let inverter_device = match (inverter, bank, bars) {
         (Some(inverter), Some(bank), Some(bars)) => Some((inverter, build_inverter(builder, settings, bank, bars, inverter))),
         _ => None,
@@ -95,7 +94,7 @@ pub fn build(
     let supply = join_supplies(builder, settings, &supplies);
     // The charger hangs on the supply, ahead of the transfer: an inverter must not charge its own bank.
     if let (Some((_, charger)), Some(supply), Some(bank), Some(bars)) = (&charging.charger, &supply, bank, bars) {
-        build_charger(builder, settings, bank, bars, charger.clone(), charging, supply, &mut bonds);
+        build_charger(builder, settings, bank, bars, charger.clone(), charging, supply);
     }
     // One source out of supply and inverter.
     let source = match (&inverter_device, &supply) {
@@ -105,7 +104,7 @@ pub fn build(
                 neutral: builder.at(*device, "in-neutral"),
                 earth: Some(builder.at(*device, "earth")),
             };
-            let length = board_length(builder, settings, "inverter");
+            let length = board_length(settings);
             lay(builder, settings, AcRun {
                 id: "inverter.in".to_owned(),
                 title: "Supply to inverter-charger".to_owned(),
@@ -148,7 +147,6 @@ pub fn build(
         bonds.push(("ac".to_owned(), builder.at(panel, "earth")));
         branches(builder, settings, panel, loads);
     }
-    let _ = project;
     bonds
 }
 
@@ -169,7 +167,7 @@ fn inverter_out(builder: &Builder<'_>, device: DeviceIx) -> Ends {
 }
 
 /// Shore inlet and generator, each with its main breaker.
-fn supplies(builder: &mut Builder<'_>, settings: &Settings, bonds: &mut Vec<(String, TerminalRef)>) -> Vec<Source> {
+fn supplies(builder: &mut Builder<'_>, settings: &Settings) -> Vec<Source> {
     let project = builder.project;
     let mut found = Vec::new();
     if let Some(shore) = &project.intent.shore {
@@ -262,7 +260,6 @@ fn supplies(builder: &mut Builder<'_>, settings: &Settings, bonds: &mut Vec<(Str
                         .with("power", part.power, Origin::Part(format!("generator.{id}.power")))
                         .because(&id, "as said, or the cheapest that gives the power"),
                 );
-                bonds.push(("generator".to_owned(), builder.at(device, "earth")));
                 let route = generator.route.as_ref().and_then(|route| project.intent.routes.get(route));
                 let said = generator.length.or(route.and_then(|route| route.length));
                 let rating = Amps::new(part.power.get() / part.voltage.get()).min(part.breaker);
@@ -299,7 +296,7 @@ fn supply_main(
         neutral: builder.at(device, "neutral"),
         earth: Some(builder.at(device, "earth")),
     };
-    // The breaker sits at the board end's enclosure in small craft; its distance is the inlet lead.
+    // Inlet and main breaker: the lead between them is protected by the supply's own breaker at the site or jetty.
     let breaker = breaker(builder, settings, &format!("{id}.breaker"), &format!("{title} main breaker"), &BreakerWish {
         least: rating,
         exact: true,
@@ -308,7 +305,12 @@ fn supply_main(
         role: "main",
     }, intent)?;
     let actual = builder.breaker_rating(breaker);
-    let feed = Ends { line: builder.at(breaker, "in"), neutral: builder.neutral_of(breaker, true).unwrap_or(from.neutral), earth: None };
+    let earth = builder.at(breaker, "earth");
+    let feed = Ends {
+        line: builder.at(breaker, "in"),
+        neutral: builder.neutral_of(breaker, true).unwrap_or(from.neutral),
+        earth: Some(earth),
+    };
     let circuit = lay(builder, settings, AcRun {
         id: id.to_owned(),
         title: format!("{title} to board"),
@@ -331,7 +333,7 @@ fn supply_main(
     let out = Ends {
         line: builder.at(breaker, "out"),
         neutral: builder.neutral_of(breaker, false).unwrap_or(from.neutral),
-        earth: from.earth,
+        earth: Some(earth),
     };
     Some(Source { ends: out, rating: actual, name: id })
 }
@@ -415,7 +417,7 @@ fn transfer(
             neutral: builder.at(device, &format!("{side}-neutral")),
             earth: Some(builder.at(device, "earth")),
         };
-        let length = board_length(builder, settings, "ac");
+        let length = board_length(settings);
         let breaker = (source.name == "inverter").then_some(BreakerWish {
             least: source.rating,
             exact: false,
@@ -453,9 +455,8 @@ fn transfer(
     }
 }
 
-fn board_length(builder: &mut Builder<'_>, settings: &Settings, intent: &str) -> Given<Metres> {
+fn board_length(settings: &Settings) -> Given<Metres> {
     let (usual, ..) = assumed_length(settings.craft, Length::Board);
-    let _ = (builder, intent);
     Given { value: usual, origin: Origin::Practice("neighbours on the board".to_owned()) }
 }
 
@@ -553,7 +554,6 @@ fn build_charger(
     part: model::parts::Charger,
     charging: &Charging,
     supply: &Source,
-    bonds: &mut Vec<(String, TerminalRef)>,
 ) {
     let project = builder.project;
     let intent = project.intent.charger.as_ref();
@@ -577,7 +577,6 @@ fn build_charger(
     if let Some((id, _)) = &charging.charger {
         builder.is_part(device, "charger", id, &part);
     }
-    let _ = bonds;
     let (usual, low, high) = assumed_length(settings.craft, Length::Board);
     let length = builder.given(
         "charger.length",
@@ -851,6 +850,10 @@ fn breaker(
         terminals.push(terminal("in-neutral", Pole::Neutral, stud, most));
         terminals.push(terminal("out-neutral", Pole::Neutral, stud, most));
     }
+    if wish.exact {
+        // A supply's main breaker has an enclosure of its own, with an earth bar for the sheath's third core.
+        terminals.push(terminal("earth", Pole::Earth, None, most));
+    }
     let zone = wish.panel.map_or(settings.board_zone, |panel| builder.devices[panel].zone);
     let at = BreakerAt { part: part.clone(), distance: Metres::zero(), panel: wish.panel, role: wish.role.to_owned() };
     let device = builder.device(id, title, Spec::Breaker(at), terminals, zone, intent);
@@ -903,6 +906,7 @@ fn lay(builder: &mut Builder<'_>, settings: &Settings, run: AcRun) -> usize {
         intent: run.intent.clone(),
     });
     let mut from = run.from;
+    let mut links = Vec::new();
     let mut rating = run.upstream.unwrap_or(run.steady);
     if let Some(wish) = &run.breaker {
         let suffix = if wish.residual { "residual" } else { "breaker" };
@@ -910,11 +914,10 @@ fn lay(builder: &mut Builder<'_>, settings: &Settings, run: AcRun) -> usize {
         if let Some(device) = breaker(builder, settings, &format!("{id}.{suffix}"), &title, wish, &run.intent) {
             rating = builder.breaker_rating(device);
             builder.circuits[circuit].protection.push(device);
-            let gauge = Gauge::Awg(6);
             let line_in = builder.at(device, "in");
-            builder.link(&format!("{id}.link"), from.line, line_in, Pole::Line, gauge, circuit);
+            links.push((format!("{id}.link"), from.line, line_in, Pole::Line));
             if let (Some(neutral_in), Some(neutral_out)) = (builder.neutral_of(device, true), builder.neutral_of(device, false)) {
-                builder.link(&format!("{id}.link-neutral"), from.neutral, neutral_in, Pole::Neutral, gauge, circuit);
+                links.push((format!("{id}.link-neutral"), from.neutral, neutral_in, Pole::Neutral));
                 from.neutral = neutral_out;
             }
             from.line = builder.at(device, "out");
@@ -987,6 +990,9 @@ fn lay(builder: &mut Builder<'_>, settings: &Settings, run: AcRun) -> usize {
         inputs = inputs.with("ampacity there", ampacity, Origin::Table(cite));
     }
     builder.because_pinned(&path, gauge.show(), Some(derived_gauge.show()), pin.is_some(), step, inputs);
+    for (id, a, b, pole) in links {
+        builder.link(&id, a, b, pole, gauge, circuit);
+    }
     let cable = choose::cable(&builder.project.library, gauge, 3, insulation, false, settings.ac_voltage);
     let mut poles = vec![("line", Pole::Line, from.line, run.to.line), ("neutral", Pole::Neutral, from.neutral, run.to.neutral)];
     if let (Some(a), Some(b)) = (run.from.earth, run.to.earth) {
@@ -1004,6 +1010,5 @@ fn lay(builder: &mut Builder<'_>, settings: &Settings, run: AcRun) -> usize {
             &run.intent,
         );
     }
-    let _ = (Volts::zero(), NeutralBond::None);
     circuit
 }

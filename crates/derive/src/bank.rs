@@ -9,7 +9,7 @@ use model::{
 };
 use quantity::{AmpHours, Amps, Fraction, Gauge, Metres, Ohms, Volts, Watts, WattHours, WattHoursPerDay, Written};
 
-use crate::builder::{Builder, Given, feeding, terminal};
+use crate::builder::{Builder, Given, feeding};
 use crate::choose;
 use crate::run::{Guard, Run};
 use crate::settings::{Length, Settings, assumed_length};
@@ -153,7 +153,7 @@ pub fn choose(builder: &mut Builder<'_>, settings: &Settings, need: &Need) -> Op
     };
     if let Some(choice) = &choice {
         explain(builder, choice, target, peak);
-        refuse_overload(builder, settings, choice, need);
+        refuse_overload(builder, choice, need);
     }
     choice
 }
@@ -388,7 +388,7 @@ fn described(
 }
 
 /// A load that the bank can never carry: no schedule is issued.
-fn refuse_overload(builder: &mut Builder<'_>, settings: &Settings, choice: &BankChoice, need: &Need) {
+fn refuse_overload(builder: &mut Builder<'_>, choice: &BankChoice, need: &Need) {
     let Some((name, power)) = &need.largest else { return };
     let current = *power / choice.voltage_low();
     let limit = choice.discharge_limit();
@@ -405,7 +405,6 @@ fn refuse_overload(builder: &mut Builder<'_>, settings: &Settings, choice: &Bank
             intent: format!("loads.{name}"),
         });
     }
-    let _ = settings;
 }
 
 /// The bank's devices and the way to the busbars.
@@ -625,6 +624,5 @@ fn string_bars(
         );
     }
     builder.source_loop.insert(positive, choice.resistance());
-    let _ = terminal;
     (positive, negative)
 }

@@ -6,7 +6,7 @@
 use std::collections::BTreeMap;
 
 use model::parts::{Busbar, FusePanel};
-use model::{CircuitKind, DeviceIx, Inputs, Name, Origin, Pole, Spec, TerminalRef, ZoneIx, parts::PartFacts};
+use model::{CircuitKind, DeviceIx, Inputs, Name, Origin, Pole, Spec, TerminalRef, ZoneIx};
 use quantity::{Amps, Fraction, Gauge, Metres, Volts, Written};
 
 use crate::bank::BankBuilt;
@@ -674,7 +674,6 @@ fn choose_panel(
             .with("branch circuits", plan.branches.len(), Origin::Intent("loads".to_owned()))
             .with("current of the feeder", steady, Origin::Derived(format!("{}.current", plan.id))),
     );
-    let _: &dyn PartFacts = &part;
     Some((device, part.family.to_string(), part.largest))
 }
 
@@ -699,7 +698,7 @@ fn lay_branch(
     let carry = branch.steady * factor;
     let (lowest, _) = range(settings, voltage);
     let limit = builder.reference.drop_limit(settings.rules, branch.critical, false);
-    let way = panel.filter(|(panel, family, largest)| way_serves(builder, settings, *panel, family, *largest, carry, here, voltage));
+    let way = panel.filter(|(_, family, largest)| way_serves(builder, settings, family, *largest, carry, here, voltage));
     let is_on_panel = way.is_some();
     let before = MAIN_DROP + if is_on_panel { FEEDER_DROP } else { 0.0 };
     let drop_limit = Fraction::new(limit.value.get() - before);
@@ -792,7 +791,6 @@ fn lay_branch(
 fn way_serves(
     builder: &Builder<'_>,
     settings: &Settings,
-    panel: DeviceIx,
     family: &str,
     largest: Amps,
     carry: Amps,
@@ -801,7 +799,6 @@ fn way_serves(
 ) -> bool {
     let Some(family) = builder.reference.fuse_family(family) else { return false };
     let Some(rating) = crate::sizing::fuse_rating(&family.ratings, carry) else { return false };
-    let _ = panel;
     let source = builder.source_loop.get(&here.positive).copied().unwrap_or(settings.bank_loop);
     let high = voltage * (settings.voltage_high / settings.voltage);
     let highest = voltage * (settings.voltage_charging / settings.voltage);

@@ -68,7 +68,7 @@ impl Charging {
 pub fn choose(builder: &mut Builder<'_>, settings: &Settings, bank: &BankChoice, need_winter: Watts) -> Charging {
     let mut charging = Charging::default();
     let project = builder.project;
-    for (name, _) in &project.intent.solar {
+    for name in project.intent.solar.keys() {
         if let Some(solar) = choose_solar(builder, settings, bank, name, need_winter) {
             charging.solar.push(solar);
         }
@@ -194,7 +194,7 @@ fn choose_controller(
     let mut best: Option<(f64, u32, Name, Controller)> = None;
     let mut why_not = String::new();
     for series in 1..=count {
-        if fixed.is_some_and(|fixed| fixed != series) || (fixed.is_none() && count % series != 0) {
+        if fixed.is_some_and(|fixed| fixed != series) || (fixed.is_none() && !count.is_multiple_of(series)) {
             continue;
         }
         let parallel = count.div_ceil(series);
@@ -817,7 +817,7 @@ fn build_engine(
     let route = intent.route.as_ref().and_then(|route| project.intent.routes.get(route));
     let run_zone = route.and_then(|route| route.zone.clone()).map_or(zone, |zone| builder.zone(&Some(zone)));
     let voltage = intent.voltage.unwrap_or(Volts::new(12.0));
-    let start = start_battery(builder, settings, intent, voltage, zone);
+    let start = start_battery(builder, intent, voltage, zone);
     let from = (builder.at(start, "positive"), builder.at(start, "negative"));
     let (usual, low, high) = assumed_length(settings.craft, Length::Engine);
     let length = builder.given(
@@ -977,7 +977,6 @@ fn relay_to_bar(
 
 fn start_battery(
     builder: &mut Builder<'_>,
-    settings: &Settings,
     intent: &model::EngineIntent,
     voltage: Volts,
     zone: usize,
@@ -1040,14 +1039,13 @@ fn start_battery(
             .with("capacity", capacity, Origin::Assumed("engine.start_capacity".to_owned()))
             .because(short, format!("{} / {resistance}; resistance typical of its size, from memory", voltage * 1.06)),
     );
-    alternator_device(builder, settings, intent, voltage, zone, start);
+    alternator_device(builder, intent, voltage, zone, start);
     start
 }
 
 /// The alternator and the vehicle's own wiring to its battery: there before, and not ours to schedule.
 fn alternator_device(
     builder: &mut Builder<'_>,
-    settings: &Settings,
     intent: &model::EngineIntent,
     voltage: Volts,
     zone: usize,
@@ -1099,7 +1097,6 @@ fn alternator_device(
         intent: "engine".to_owned(),
     });
     let gauge = quantity::Gauge::Awg(-1);
-    let _ = settings;
     builder.link("engine.own.positive", builder.at(device, "positive"), builder.at(start, "positive"), Pole::Positive, gauge, circuit);
     builder.link("engine.own.negative", builder.at(start, "negative"), builder.at(device, "negative"), Pole::Negative, gauge, circuit);
 }

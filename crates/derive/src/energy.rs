@@ -25,7 +25,6 @@ pub struct DayNeed {
 /// Adds up the loads as the bank sees them: AC through the inverter, with its idle draw.
 pub fn need(
     builder: &mut Builder<'_>,
-    settings: &Settings,
     loads: &[LoadPlan],
     inverter: Option<&InverterChoice>,
     demand: &AcDemand,
@@ -35,7 +34,7 @@ pub fn need(
     let sum = |of: &dyn Fn(&Load) -> WattHoursPerDay| -> WattHoursPerDay {
         loads.iter().map(|plan| of(&plan.load) * through(&plan.load)).sum()
     };
-    let idle = idle(builder, settings, loads, inverter);
+    let idle = idle(builder, loads, inverter);
     let summer = sum(&|load| load.energy_summer) + idle;
     let winter = sum(&|load| load.energy_winter) + idle;
     let dc = || loads.iter().map(|plan| &plan.load).filter(|load| load.supply == Supply::Dc);
@@ -74,7 +73,6 @@ pub fn need(
 
 fn idle(
     builder: &mut Builder<'_>,
-    settings: &Settings,
     loads: &[LoadPlan],
     inverter: Option<&InverterChoice>,
 ) -> WattHoursPerDay {
@@ -102,7 +100,6 @@ fn idle(
             .with("hours on", hours.value, hours.origin)
             .because(idle, format!("{} x {}", choice.part.idle, hours.value)),
     );
-    let _ = settings;
     idle
 }
 

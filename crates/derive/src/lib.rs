@@ -23,7 +23,7 @@ use std::collections::BTreeMap;
 
 use model::parts::Supply;
 use model::{Circuit, CircuitKind, Inputs, Origin, Pole, Project, Spec, System, TerminalRef};
-use quantity::{Amps, Fraction, Gauge, Metres, Watts, WattHoursPerDay, Written};
+use quantity::{Amps, Fraction, Gauge, Metres, WattHoursPerDay, Written};
 
 pub use alternatives::alternatives;
 pub use questions::{Question, questions};
@@ -43,7 +43,7 @@ pub fn derive(project: &Project) -> System {
     let loads = loads::plan(&mut builder, &settings);
     let demand = inverter::demand(&loads);
     let inverter = inverter::choose(&mut builder, &settings, &demand);
-    let (day, need) = energy::need(&mut builder, &settings, &loads, inverter.as_ref(), &demand);
+    let (day, need) = energy::need(&mut builder, &loads, inverter.as_ref(), &demand);
     let bank = bank::choose(&mut builder, &settings, &need);
     let mut charging = Charging::default();
     let mut bank_facts = None;
@@ -298,5 +298,4 @@ fn number(builder: &mut Builder<'_>) {
         };
         conductor.number = number;
     }
-    let _ = Watts::zero();
 }

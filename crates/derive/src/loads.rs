@@ -226,7 +226,7 @@ fn energy(
             power * many * hours,
             format!("{} x {runs} x {run_time}, and standby all day", power * many),
             inputs,
-            Some(run_time.get()).map(HoursPerDay::new),
+            Some(HoursPerDay::new(run_time.get())),
         );
     }
     if let Some(hours) = part.and_then(|part| part.hours) {

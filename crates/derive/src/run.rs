@@ -114,7 +114,7 @@ impl Builder<'_> {
                 let (inner, outer) = (self.at(far, "out"), self.at(far, "in"));
                 self.link(&format!("{id}.link-far"), inner, run.to.0, Pole::Positive, choice.gauge, circuit);
                 to_positive = outer;
-                fuse_resistance = fuse_resistance + pick.resistance;
+                fuse_resistance += pick.resistance;
                 self.circuits[circuit].protection.push(far);
             }
         }
