@@ -36,7 +36,10 @@ fn check(case: &Case<'_>, out: &mut Out) {
     for one in &alone {
         let found = out.danger(
             &one.device.id,
-            case.cause(&[&format!("{}.current", one.device.id), &format!("{}.part", one.device.id)], &one.device.intent),
+            case.cause(
+                &[&format!("{}.current", one.device.id), &format!("{}.part", one.device.id)],
+                &one.device.intent,
+            ),
             format!("{} charges with {}; the bank may take {limit}", one.device.id, one.current),
         );
         found.why("The cells overheat and gas, or the battery cuts the charger off under full current.");

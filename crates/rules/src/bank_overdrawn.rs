@@ -65,11 +65,17 @@ fn check(case: &Case<'_>, out: &mut Out) {
         let found = out.danger(
             "bank",
             case.cause(&["bank.part", "bank.parallel"], "bank"),
-            format!("the largest start draws {surge} from the bank; it may give {} for seconds", bank.surge_limit),
+            format!(
+                "the largest start draws {surge} from the bank; it may give {} for seconds",
+                bank.surge_limit
+            ),
         );
         found.why("The bank cuts off just when a motor or a large appliance starts.");
         found.because(format!("everything on draws {steady}; with the largest start {surge}"));
         found.undo();
-        found.mend(format!("have {} strings of these batteries, or take a gentler start", strings(surge, bank.surge_limit)));
+        found.mend(format!(
+            "have {} strings of these batteries, or take a gentler start",
+            strings(surge, bank.surge_limit)
+        ));
     }
 }

@@ -2,10 +2,9 @@
 //! Never: judges currents (see `bank_overcharged.rs`) or the cold (see `charging_below_freezing.rs`).
 //! Start at [`RULE`].
 
-use model::Spec;
 use quantity::Volts;
 
-use crate::sources::charging;
+use crate::sources::{bank_part, charging};
 use crate::{Case, Out, rule};
 
 rule! {
@@ -30,11 +29,7 @@ rule! {
 
 fn check(case: &Case<'_>, out: &mut Out) {
     let Some(bank) = &case.system.bank else { return };
-    let battery = bank.batteries.iter().find_map(|ix| match &case.device(*ix)?.spec {
-        Spec::Battery(battery) => Some(&battery.part),
-        _ => None,
-    });
-    let Some(battery) = battery else { return };
+    let Some(battery) = bank_part(case) else { return };
     let series = f64::from(bank.series);
     let (absorption, float) = (battery.absorption * series, battery.float * series);
     let tolerance = case.reference.charge_voltage_tolerance(case.system.voltage);
@@ -46,14 +41,22 @@ fn check(case: &Case<'_>, out: &mut Out) {
             let found = out.danger(
                 id,
                 profile(),
-                format!("{id} is set to the {} profile; the bank is {}", word(setting.profile), word(bank.chemistry)),
+                format!(
+                    "{id} is set to the {} profile; the bank is {}",
+                    word(setting.profile),
+                    word(bank.chemistry)
+                ),
             );
             found.why("Stages and voltages made for another chemistry overcharge the bank or never fill it.");
             found.because(format!("the battery asks for {absorption} absorption and {float} float"));
             found.undo();
-            found.mend(format!("set it to {}, {absorption} absorption and {float} float", word(bank.chemistry)));
+            found.mend(format!(
+                "set it to {}, {absorption} absorption and {float} float",
+                word(bank.chemistry)
+            ));
         } else if !one.profiles.is_empty() && !one.profiles.contains(&bank.chemistry) {
-            let found = out.danger(id, profile(), format!("{id} has no profile for {}", word(bank.chemistry)));
+            let found =
+                out.danger(id, profile(), format!("{id} has no profile for {}", word(bank.chemistry)));
             found.why("Stages and voltages made for another chemistry overcharge the bank or never fill it.");
             let known: Vec<&str> = one.profiles.iter().map(|known| word(*known)).collect();
             found.because(format!("it has profiles for {}", known.join(", ")));
@@ -67,7 +70,8 @@ fn check(case: &Case<'_>, out: &mut Out) {
                 at("absorption"),
                 format!("{id} absorbs at {}; the battery's sheet says {absorption}", setting.absorption),
             );
-            found.why("Overcharging makes lead-acid gas and dry out, and lithium batteries swell or cut off.");
+            found
+                .why("Overcharging makes lead-acid gas and dry out, and lithium batteries swell or cut off.");
             voltages(found, absorption, tolerance.value).cites(&tolerance);
             found.undo();
             found.mend(format!("set the absorption voltage to {absorption}"));
@@ -83,8 +87,11 @@ fn check(case: &Case<'_>, out: &mut Out) {
             found.mend(format!("set the absorption voltage to {absorption}"));
         }
         if setting.float > float + tolerance.value {
-            let found =
-                out.warning(id, at("float"), format!("{id} floats at {}; the battery's sheet says {float}", setting.float));
+            let found = out.warning(
+                id,
+                at("float"),
+                format!("{id} floats at {}; the battery's sheet says {float}", setting.float),
+            );
             found.why("A float voltage that is too high keeps on charging a full bank and wears it out.");
             voltages(found, float, tolerance.value).cites(&tolerance);
             found.undo();

@@ -2,10 +2,9 @@
 //! Never: judges discharging (see `discharging_too_cold.rs`).
 //! Start at [`RULE`].
 
-use model::Spec;
 use model::parts::Chemistry;
 
-use crate::sources::charging;
+use crate::sources::{bank_part, charging};
 use crate::{Case, Out, Severity, rule};
 
 rule! {
@@ -31,11 +30,7 @@ rule! {
 fn check(case: &Case<'_>, out: &mut Out) {
     let Some(bank) = &case.system.bank else { return };
     let Some(zone) = case.system.zones.get(bank.zone) else { return };
-    let battery = bank.batteries.iter().find_map(|ix| match &case.device(*ix)?.spec {
-        Spec::Battery(battery) => Some(&battery.part),
-        _ => None,
-    });
-    let Some(battery) = battery else { return };
+    let Some(battery) = bank_part(case) else { return };
     if zone.coldest >= battery.charge_coldest || battery.heated == Some(true) {
         return;
     }

@@ -2,6 +2,7 @@
 //! Never: writes the system, picks a size, reads a file. A rule sees the case and no other rule.
 //! Start at [`check`]; the list is [`rules`], a rule's look-ups are in [`Case`], trying a mend is [`tried`].
 
+mod ac;
 mod case;
 mod exposure;
 mod finding;
@@ -11,6 +12,7 @@ mod list;
 mod mend;
 mod returns;
 mod rule;
+mod sources;
 
 pub use case::{Case, Protective, protective};
 pub use finding::{Finding, Fix, Out, Severity};

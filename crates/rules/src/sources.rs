@@ -4,13 +4,13 @@
 
 use std::collections::BTreeSet;
 
-use model::parts::{self, LoadNature};
+use model::parts;
 use model::{Array, ChargeSetting, Device, DeviceIx, Load, Spec, TerminalRef};
 use network::Scene;
 use quantity::{Amps, Celsius, Volts, Watts};
 use reference::{Cite, Reference};
 
-use crate::{Case, Edge, Via};
+use crate::{Case, Edge};
 
 /// Where charging energy comes from; sources of one kind can give at the same time, and the sun with either.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -43,7 +43,9 @@ pub(crate) fn charging<'s>(case: &Case<'s>) -> Vec<Charging<'s>> {
             Spec::Controller(part, setting) => {
                 (From::Sun, sun_current(case, ix, setting), Some(setting), &part.profiles)
             }
-            Spec::Relay(relay) => (From::Engine, device_amps(case, Scene::Charging, ix).unwrap_or(relay.current), None, &[]),
+            Spec::Relay(relay) => {
+                (From::Engine, device_amps(case, Scene::Charging, ix).unwrap_or(relay.current), None, &[])
+            }
             _ => continue,
         };
         found.push(Charging { device, from, current, setting, profiles });
@@ -74,31 +76,44 @@ pub(crate) fn arrays_of<'s>(case: &Case<'s>, controller: DeviceIx) -> Vec<&'s Ar
     found
 }
 
-/// An array with the controller that it feeds.
+/// Like strings on one controller.
 pub(crate) struct StringOf<'s> {
+    /// One array device of them.
     pub device: DeviceIx,
     pub name: &'s Device,
     pub array: &'s Array,
+    /// How many strings like it feed the controller, over all its array devices.
+    pub parallel: u32,
     pub controller: &'s Device,
     pub part: &'s parts::Controller,
     pub setting: &'s ChargeSetting,
 }
 
-/// Every array that is joined to a controller.
+/// The strings on every controller; strings of the same module and number in series count as one entry.
 pub(crate) fn strings<'s>(case: &Case<'s>) -> Vec<StringOf<'s>> {
-    let mut found = Vec::new();
-    for (ix, name) in case.system.devices.iter().enumerate() {
-        let Spec::Array(array) = &name.spec else { continue };
-        let Some(start) = case.terminal(ix, "positive") else { continue };
-        let controller = around(case, start, |_| true).into_iter().find_map(|at| {
-            let device = case.device(at.device)?;
-            match &device.spec {
-                Spec::Controller(part, setting) => Some((device, part, setting)),
-                _ => None,
+    let mut found: Vec<StringOf<'s>> = Vec::new();
+    for (ix, controller) in case.system.devices.iter().enumerate() {
+        let Spec::Controller(part, setting) = &controller.spec else { continue };
+        let Some(start) = case.terminal(ix, "array-positive") else { continue };
+        let first = found.len();
+        for at in around(case, start, |_| true) {
+            let Some(name) = case.device(at.device) else { continue };
+            let Spec::Array(array) = &name.spec else { continue };
+            let like = found[first..]
+                .iter_mut()
+                .find(|known| known.array.series == array.series && known.array.module == array.module);
+            match like {
+                Some(known) => known.parallel += array.parallel,
+                None => found.push(StringOf {
+                    device: at.device,
+                    name,
+                    array,
+                    parallel: array.parallel,
+                    controller,
+                    part,
+                    setting,
+                }),
             }
-        });
-        if let Some((controller, part, setting)) = controller {
-            found.push(StringOf { device: ix, name, array, controller, part, setting });
         }
     }
     found
@@ -146,14 +161,6 @@ pub(crate) fn around(case: &Case<'_>, start: TerminalRef, may: impl Fn(&Edge) ->
     list.into_iter().map(|node| case.graph.terminal(node)).collect()
 }
 
-/// Whether a step does not lead through a device for which `is` holds.
-pub(crate) fn not_through(case: &Case<'_>, edge: &Edge, is: impl Fn(&Spec) -> bool) -> bool {
-    match edge.via {
-        Via::Device(ix) => case.device(ix).is_none_or(|device| !is(&device.spec)),
-        Via::Conductor(_) => true,
-    }
-}
-
 /// The loads at these terminals, each once.
 pub(crate) fn loads_at<'s>(case: &Case<'s>, terminals: &[TerminalRef]) -> Vec<&'s Load> {
     let devices: BTreeSet<DeviceIx> = terminals.iter().map(|at| at.device).collect();
@@ -188,7 +195,11 @@ pub(crate) fn is_same_nominal(one: Volts, other: Volts) -> (bool, Cite) {
     (same, limit.cite)
 }
 
-/// Whether a load suffers from a low voltage at its start: motors and heaters.
-pub(crate) fn starts_hard(nature: LoadNature) -> bool {
-    matches!(nature, LoadNature::Motor | LoadNature::Resistive)
+/// The part that the bank is made of: that of its first battery.
+pub(crate) fn bank_part<'s>(case: &Case<'s>) -> Option<&'s parts::Battery> {
+    let bank = case.system.bank.as_ref()?;
+    bank.batteries.iter().find_map(|ix| match &case.device(*ix)?.spec {
+        Spec::Battery(battery) => Some(&battery.part),
+        _ => None,
+    })
 }

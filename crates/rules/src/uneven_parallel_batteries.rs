@@ -40,7 +40,11 @@ fn check(case: &Case<'_>, out: &mut Out) {
                 && battery.place == 0
                 && let Some(amps) = sources::device_amps(case, scene, *ix)
             {
-                let own = if scene == Scene::Charging { battery.part.charge_limit } else { battery.part.discharge_limit };
+                let own = if scene == Scene::Charging {
+                    battery.part.charge_limit
+                } else {
+                    battery.part.discharge_limit
+                };
                 shares.push((*ix, amps, own));
             }
         }
@@ -87,6 +91,10 @@ fn check(case: &Case<'_>, out: &mut Out) {
 /// A built change on one of the leads of the bank, where there is one: it is the likely cause.
 fn cause(case: &Case<'_>, battery: DeviceIx) -> Option<String> {
     let terminals = case.device(battery)?.terminals.len();
-    let ends = (0..terminals).flat_map(|terminal| case.at(model::TerminalRef { device: battery, terminal }).iter());
-    ends.filter_map(|ix| case.conductor(*ix)).map(|conductor| &conductor.intent).find(|path| path.starts_with("built")).cloned()
+    let ends =
+        (0..terminals).flat_map(|terminal| case.at(model::TerminalRef { device: battery, terminal }).iter());
+    ends.filter_map(|ix| case.conductor(*ix))
+        .map(|conductor| &conductor.intent)
+        .find(|path| path.starts_with("built"))
+        .cloned()
 }
