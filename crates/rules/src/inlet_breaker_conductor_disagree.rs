@@ -22,7 +22,7 @@ rule! {
     /// ## Mend
     /// Match inlet, lead and main breaker.
     /// ## Silent when
-    /// All agree.
+    /// Inlet, lead, main breaker, switches and relays agree.
     /// ## Example
     /// A 30 A inlet with a lead of 14 AWG.
     "inlet-breaker-conductor-disagree", Danger, "inlet, main breaker and conductors do not fit together",
