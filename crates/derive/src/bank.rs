@@ -224,14 +224,9 @@ fn from_library(
         if part.is_some() && !is_named || part.is_none() && battery.chemistry != chemistry {
             continue;
         }
-        if !is_named && battery.heated == Some(true) && builder.zones[zone].coldest >= battery.charge_coldest {
-            continue;
-        }
-        if !is_named
-            && battery.heated != Some(true)
-            && builder.zones[zone].coldest.get() < -20.0
-            && battery.chemistry == Chemistry::Lfp
-        {
+        // A bank that may freeze needs a battery that warms itself, or one that charges in the cold; a warm one needs neither.
+        let freezes = battery.chemistry == Chemistry::Lfp && builder.zones[zone].coldest < battery.charge_coldest;
+        if !is_named && freezes != (battery.heated == Some(true)) {
             continue;
         }
         let Some(series) = said.and_then(|bank| bank.series).or_else(|| series_for(settings, battery)) else { continue };

@@ -508,8 +508,8 @@ pub fn setting(bank: &BankChoice, current: Amps, profiles: &[Chemistry]) -> Char
         float: bank.voltage_high(),
         current,
         profile: if profiles.contains(&chemistry) { chemistry } else { profiles.first().copied().unwrap_or(chemistry) },
-        // Lithium banks in the library hold charging off in the cold by their own electronics or heater.
-        stops_in_cold: chemistry == Chemistry::Lfp,
+        // Nobody has said that the charger feels the battery's cold, so it is not counted on; a heated battery is.
+        stops_in_cold: false,
     }
 }
 
