@@ -97,7 +97,7 @@ fn joins_chassis(case: &Case<'_>, conductor: &Conductor) -> bool {
         .any(|end| case.device(end.device).is_some_and(|device| matches!(device.spec, Spec::Chassis)))
 }
 
-/// The thickest positive conductor at a battery of the bank.
+/// The thickest positive conductor at a battery of the bank, the lead to a fuse beside it too.
 fn largest_lead(case: &Case<'_>) -> Option<Gauge> {
     let batteries =
         case.system.devices.iter().enumerate().filter(|(_, d)| matches!(d.spec, Spec::Battery(_)));
@@ -105,7 +105,7 @@ fn largest_lead(case: &Case<'_>) -> Option<Gauge> {
     let leads = posts.flat_map(|post| case.at(post).iter().copied().collect::<Vec<ConductorIx>>());
     leads
         .filter_map(|ix| case.conductor(ix))
-        .filter(|conductor| conductor.pole == Pole::Positive && !conductor.is_internal)
+        .filter(|conductor| conductor.pole == Pole::Positive)
         .map(|conductor| conductor.gauge)
         .max()
 }

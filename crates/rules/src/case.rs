@@ -127,9 +127,16 @@ impl<'s> Case<'s> {
         let pinned = paths.iter().find(|path| self.system.pinned.contains_key(**path));
         pinned.map_or_else(|| otherwise.to_owned(), |path| format!("pins.{path}"))
     }
-    /// Cause of a conductor's size.
+    /// Cause of a conductor's size: its own pin, or the pin of the conductor whose size it follows.
     pub fn gauge_cause(&self, conductor: &Conductor) -> String {
-        self.cause(&[&format!("{}.gauge", conductor.id)], &conductor.intent)
+        let own = format!("{}.gauge", conductor.id);
+        let followed = self.system.because.get(&own).and_then(|because| {
+            because.inputs.iter().find_map(|input| match &input.origin {
+                model::Origin::Derived(path) if path.ends_with(".gauge") => Some(path.clone()),
+                _ => None,
+            })
+        });
+        self.cause(&[&own, followed.as_deref().unwrap_or(&own)], &conductor.intent)
     }
     /// Cause of a protective device's rating or family.
     pub fn protection_cause(&self, device: &Device) -> String {

@@ -2,6 +2,8 @@
 //! Never: words a finding.
 //! Start at [`exposures`].
 
+use std::collections::BTreeSet;
+
 use model::{CircuitKind, ConductorIx, DeviceIx, Pole, Spec};
 use quantity::{Amps, Metres};
 use reference::Cited;
@@ -40,7 +42,7 @@ pub(crate) struct Exposure {
 /// and the vehicle's own cable between alternator and engine battery.
 pub(crate) fn exposures(case: &Case<'_>) -> Vec<Exposure> {
     let system = case.system;
-    let mut found = Vec::new();
+    let mut found: Vec<Exposure> = Vec::new();
     for (ix, conductor) in system.conductors.iter().enumerate() {
         let is_alternator = |device: DeviceIx| {
             case.device(device).is_some_and(|device| matches!(device.spec, Spec::Alternator(_)))
@@ -63,6 +65,16 @@ pub(crate) fn exposures(case: &Case<'_>) -> Vec<Exposure> {
             found.push(Exposure { conductor: ix, kind, feed, limit });
         }
     }
+    // A bare way in several pieces is told once, at its first piece.
+    let is_bare = |exposure: &Exposure| matches!(exposure.kind, Kind::Bare | Kind::Tap(_));
+    let bare: BTreeSet<ConductorIx> =
+        found.iter().filter(|exposure| is_bare(exposure)).map(|exposure| exposure.conductor).collect();
+    let circuit = |ix: ConductorIx| case.conductor(ix).map(|conductor| conductor.circuit);
+    found.retain(|exposure| {
+        let before = case.graph.before(&exposure.feed);
+        let is_told = |before: ConductorIx| bare.contains(&before) && circuit(before) == circuit(exposure.conductor);
+        !is_bare(exposure) || !before.is_some_and(is_told)
+    });
     found
 }
 

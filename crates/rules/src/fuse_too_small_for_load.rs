@@ -2,6 +2,7 @@
 //! Never: judges the conductor.
 //! Start at [`RULE`].
 
+use model::Spec;
 use model::parts::Supply;
 use quantity::{Amps, Written};
 use reference::FuseOrBreaker;
@@ -14,7 +15,8 @@ rule! {
     /// ## Why
     /// It opens without a fault, at the worst moment, and tempts to a larger one that the conductor does not allow.
     /// ## Limit
-    /// The steady current at the lowest working voltage; 125 % of it where it may last three hours or more; and what starts need.
+    /// The steady current at the lowest working voltage, 125 % of it for a load that may run three hours or more, and the smallest rating
+    /// that the derivation gives for normal use.
     /// ## Mend
     /// The next rating that carries the load, with a conductor that allows it.
     /// ## Silent when
@@ -31,7 +33,13 @@ rule! {
 fn check(case: &Case<'_>, out: &mut Out) {
     let factor = case.reference.continuous_factor(case.system.rules);
     for (at, circuit) in case.system.circuits.iter().enumerate() {
-        let share = if circuit.continuous { factor.value } else { 1.0 };
+        // Where circuits meet, derive's own figure already weighs what runs long; an inlet is used up to its rating.
+        let serves_load = circuit
+            .serves
+            .iter()
+            .any(|ix| case.device(*ix).is_some_and(|device| matches!(device.spec, Spec::Load(_))));
+        let is_long = circuit.continuous && serves_load;
+        let share = if is_long { factor.value } else { 1.0 };
         let need = (circuit.current_steady * share).max(circuit.protection_least);
         for ix in &circuit.protection {
             let Some(device) = case.device(*ix) else { continue };
@@ -50,7 +58,7 @@ fn check(case: &Case<'_>, out: &mut Out) {
                 "{} steady at {}{}",
                 circuit.current_steady,
                 circuit.voltage_lowest,
-                if circuit.continuous { format!(", continuous: x {share}") } else { String::new() }
+                if is_long { format!(", continuous: x {share}") } else { String::new() }
             ));
             found.because(format!("smallest rating that holds in normal use: {}", circuit.protection_least));
             found.cites(&factor).undo();

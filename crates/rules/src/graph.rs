@@ -206,6 +206,22 @@ impl Graph {
         feeds
     }
 
+    /// The conductor before a feed on the way from its battery; `None` at the battery itself.
+    pub fn before(&self, feed: &Feed) -> Option<ConductorIx> {
+        let reach = self.reaches.get(feed.reach)?;
+        let mut node = self.node(feed.end)?;
+        loop {
+            let via = reach.last[node]?;
+            if let Via::Conductor(conductor) = via {
+                return Some(conductor);
+            }
+            node = self.edges[node].iter().find(|edge| edge.via == via)?.to;
+            if reach.last[node] == Some(via) {
+                return None;
+            }
+        }
+    }
+
     /// The largest protective rating between any battery and a terminal, with the device; infinite without any.
     pub fn protection_of(&self, at: TerminalRef) -> Option<(Amps, Option<DeviceIx>)> {
         let node = self.node(at)?;

@@ -40,7 +40,7 @@ pub(crate) fn may_take_screw(case: &Case<'_>, conductor: &Conductor, end: Termin
 }
 
 fn check(case: &Case<'_>, out: &mut Out) {
-    for (_, conductor) in case.cables() {
+    for (ix, conductor) in case.cables() {
         for end in [conductor.from, conductor.to] {
             let Some(stud) = case.system.terminal(end).and_then(|terminal| terminal.stud) else { continue };
             if case.is_way_of_panel(conductor, end) || may_take_screw(case, conductor, end) {
@@ -73,7 +73,13 @@ fn check(case: &Case<'_>, out: &mut Out) {
                 }
                 _ => found.because(format!("the lug table has no size for {}", stud.word())),
             };
-            found.undo().mend(format!(
+            found.undo();
+            if let Some(gauge) = case.good_gauge(ix, |gauge| {
+                gauge > conductor.gauge && case.reference.lug_for(gauge, &key).is_some()
+            }) {
+                found.resize(&[&conductor.id], gauge);
+            }
+            found.mend(format!(
                 "choose a size for which a lug is made, or for {} a part whose stud takes {}",
                 case.name(end.device),
                 conductor.gauge
