@@ -85,14 +85,20 @@ fn candidates(project: &Project, system: &System) -> Vec<(String, Vec<Edit>)> {
     }
     for (name, _) in loads.iter().take(2) {
         let without = Edit { path: vec!["loads".to_owned(), (*name).to_owned()], value: None };
-        list.push((format!("Do `{name}` without this bank: gas, wood, or shore power only"), vec![without.clone()]));
+        list.push((
+            format!("Do `{name}` without this bank: gas, wood, or shore power only"),
+            vec![without.clone()],
+        ));
     }
     for (name, watts) in loads.iter().take(1) {
         for share in [0.5, 0.33] {
             let smaller = quantity::Watts::new((watts * share / 10.0).round() * 10.0);
             list.push((
                 format!("A smaller `{name}` of {smaller}"),
-                vec![Edit::set(&format!("loads.{name}.power"), smaller.show()), Edit::set(&format!("loads.{name}.start_power"), smaller.show())],
+                vec![
+                    Edit::set(&format!("loads.{name}.power"), smaller.show()),
+                    Edit::set(&format!("loads.{name}.start_power"), smaller.show()),
+                ],
             ));
         }
     }

@@ -3,16 +3,12 @@
 //! Start at [`choose`], then [`build`].
 
 use model::parts::{Battery, Chemistry, Stud};
-use model::{
-    Bank, BatteryAt, Circuit, CircuitIx, CircuitKind, Inputs, Name, Origin, Pole, Refusal, Spec, TerminalRef, ZoneIx,
-    parts::Supply,
-};
-use quantity::{AmpHours, Amps, Fraction, Gauge, Metres, Ohms, Volts, Watts, WattHours, WattHoursPerDay, Written};
+use model::{Inputs, Name, Origin, Refusal, ZoneIx};
+use quantity::{AmpHours, Amps, Fraction, Ohms, Volts, WattHours, WattHoursPerDay, Watts, Written};
 
-use crate::builder::{Builder, Given, feeding};
+use crate::builder::Builder;
 use crate::choose;
-use crate::run::{Guard, Run};
-use crate::settings::{Length, Settings, assumed_length};
+use crate::settings::Settings;
 use crate::sizing;
 
 /// What the bank must do.
@@ -117,8 +113,10 @@ pub fn choose(builder: &mut Builder<'_>, settings: &Settings, need: &Need) -> Op
     // How much capacity.
     let is_lead = chemistry != Chemistry::Lfp;
     let coldest = builder.zones[zone].coldest;
-    let multiplier = if is_lead { builder.reference.battery_temperature_multiplier(coldest).ok() } else { None };
-    let usable_guess = said.and_then(|bank| bank.usable).unwrap_or(Fraction::new(if is_lead { 0.5 } else { 0.8 }));
+    let multiplier =
+        if is_lead { builder.reference.battery_temperature_multiplier(coldest).ok() } else { None };
+    let usable_guess =
+        said.and_then(|bank| bank.usable).unwrap_or(Fraction::new(if is_lead { 0.5 } else { 0.8 }));
     let days = settings.autonomy.get() / 24.0;
     let needed = sizing::bank_capacity(
         need.per_day * settings.autonomy / days.max(1e-9),
@@ -135,13 +133,19 @@ pub fn choose(builder: &mut Builder<'_>, settings: &Settings, need: &Need) -> Op
     let mut inputs = Inputs::new()
         .with("need of a day", need.per_day, Origin::Derived("energy.need".to_owned()))
         .with("autonomy", settings.autonomy, settings.autonomy_origin.clone())
-        .with("usable share", usable_guess, Origin::Practice("depth of discharge for a long life".to_owned()));
+        .with(
+            "usable share",
+            usable_guess,
+            Origin::Practice("depth of discharge for a long life".to_owned()),
+        );
     if let Some(multiplier) = &multiplier {
         inputs = inputs.with("multiplier for cold", multiplier.value, Origin::Table(multiplier.cite.clone()));
     }
     let step = match wanted {
         Some(wanted) => format!("{wanted} as said; the need asks {needed}"),
-        None => format!("{} x {:.1} d / ({} x {usable_guess}) = {needed}", need.per_day, days, settings.voltage),
+        None => {
+            format!("{} x {:.1} d / ({} x {usable_guess}) = {needed}", need.per_day, days, settings.voltage)
+        }
     };
     builder.because("bank.capacity-needed", inputs.because(target, step));
 
@@ -225,11 +229,14 @@ fn from_library(
             continue;
         }
         // A bank that may freeze needs a battery that warms itself, or one that charges in the cold; a warm one needs neither.
-        let freezes = battery.chemistry == Chemistry::Lfp && builder.zones[zone].coldest < battery.charge_coldest;
+        let freezes =
+            battery.chemistry == Chemistry::Lfp && builder.zones[zone].coldest < battery.charge_coldest;
         if !is_named && freezes != (battery.heated == Some(true)) {
             continue;
         }
-        let Some(series) = said.and_then(|bank| bank.series).or_else(|| series_for(settings, battery)) else { continue };
+        let Some(series) = said.and_then(|bank| bank.series).or_else(|| series_for(settings, battery)) else {
+            continue;
+        };
         // A wish of 300 Ah is met by 3 x 100 Ah, and by 295 Ah.
         let by_capacity = (target / battery.capacity * if wanted.is_some() { 0.97 } else { 1.0 }).ceil();
         let by_current = if wanted.is_some() { 1.0 } else { (peak / battery.discharge_limit).ceil() };
@@ -278,11 +285,15 @@ fn from_library(
         let inputs = Inputs::new()
             .with("capacity wanted", target, Origin::Derived("bank.capacity-needed".to_owned()))
             .with("peak current", peak, Origin::Derived("energy.peak".to_owned()));
-        let inputs = if is_said { inputs.with("part", id, Origin::Intent("bank.part".to_owned())) } else { inputs };
+        let inputs =
+            if is_said { inputs.with("part", id, Origin::Intent("bank.part".to_owned())) } else { inputs };
         let step = if is_said {
             "as said".to_owned()
         } else {
-            format!("the cheapest bank of {fitting} that reach capacity and current: {} x {}", choice.series, choice.parallel)
+            format!(
+                "the cheapest bank of {fitting} that reach capacity and current: {} x {}",
+                choice.series, choice.parallel
+            )
         };
         builder.because_pinned("bank.part", id.to_string(), None, is_pinned, step, inputs);
         builder.because_pinned(
@@ -307,16 +318,50 @@ fn described(
 ) -> Option<BankChoice> {
     let project = builder.project;
     let said = project.intent.bank.as_ref()?;
-    let voltage = builder.given("bank.battery_voltage", said.battery_voltage, settings.voltage, None, "taken as one battery in series", true).value;
+    let voltage = builder
+        .given(
+            "bank.battery_voltage",
+            said.battery_voltage,
+            settings.voltage,
+            None,
+            "taken as one battery in series",
+            true,
+        )
+        .value;
     let capacity = builder
-        .given("bank.battery_capacity", said.battery_capacity, target, None, "taken as one battery of the whole capacity", true)
+        .given(
+            "bank.battery_capacity",
+            said.battery_capacity,
+            target,
+            None,
+            "taken as one battery of the whole capacity",
+            true,
+        )
         .value;
     let per_ah = |share: f64| Amps::new(capacity.get() * share);
     let (charge_share, discharge_share) = if chemistry == Chemistry::Lfp { (0.5, 1.0) } else { (0.15, 0.5) };
-    let sheet = "not on the sheet given; a careful figure for the chemistry stands in until the sheet's is known";
-    let charge = builder.given("bank.battery_charge_limit", said.battery_charge_limit, per_ah(charge_share), None, sheet, true).value;
-    let discharge =
-        builder.given("bank.battery_discharge_limit", said.battery_discharge_limit, per_ah(discharge_share), None, sheet, true).value;
+    let sheet =
+        "not on the sheet given; a careful figure for the chemistry stands in until the sheet's is known";
+    let charge = builder
+        .given(
+            "bank.battery_charge_limit",
+            said.battery_charge_limit,
+            per_ah(charge_share),
+            None,
+            sheet,
+            true,
+        )
+        .value;
+    let discharge = builder
+        .given(
+            "bank.battery_discharge_limit",
+            said.battery_discharge_limit,
+            per_ah(discharge_share),
+            None,
+            sheet,
+            true,
+        )
+        .value;
     let scale = 100.0 / capacity.get().max(1.0) * (voltage.get() / 12.0);
     let resistance = builder
         .given(
@@ -339,7 +384,8 @@ fn described(
         );
     }
     let cells = Settings::nominal(voltage) / 12.0;
-    let volts = |lead: f64, lfp: f64| Volts::new(if chemistry == Chemistry::Lfp { lfp } else { lead } * cells);
+    let volts =
+        |lead: f64, lfp: f64| Volts::new(if chemistry == Chemistry::Lfp { lfp } else { lead } * cells);
     let battery = Battery {
         title: format!("Battery as described, {} {}", voltage.show(), capacity.show()),
         price: Vec::new(),
@@ -379,7 +425,15 @@ fn described(
         Inputs::new().with("sheet", &battery.title, Origin::Intent("bank".to_owned())),
     );
     let usable = battery.usable;
-    Some(BankChoice { id: None, series, parallel: parallel.max(1), zone, usable, short_circuit_is_stated: battery.short_circuit.is_some(), battery })
+    Some(BankChoice {
+        id: None,
+        series,
+        parallel: parallel.max(1),
+        zone,
+        usable,
+        short_circuit_is_stated: battery.short_circuit.is_some(),
+        battery,
+    })
 }
 
 /// A load that the bank can never carry: no schedule is issued.
@@ -400,224 +454,4 @@ fn refuse_overload(builder: &mut Builder<'_>, choice: &BankChoice, need: &Need) 
             intent: format!("loads.{name}"),
         });
     }
-}
-
-/// The bank's devices and the way to the busbars.
-pub struct BankBuilt {
-    pub bank: Bank,
-    pub positive: TerminalRef,
-    pub negative: TerminalRef,
-}
-
-/// Builds batteries and their links.
-pub fn build(builder: &mut Builder<'_>, settings: &Settings, choice: &BankChoice, lead: Gauge) -> BankBuilt {
-    let count = choice.series * choice.parallel;
-    let stud = Some(choice.battery.stud);
-    let mut batteries = Vec::new();
-    for string in 0..choice.parallel {
-        for place in 0..choice.series {
-            let number = string * choice.series + place + 1;
-            let id = if count == 1 { "bank".to_owned() } else { format!("bank-{number}") };
-            let title = if count == 1 { "Bank".to_owned() } else { format!("Bank, battery {number}") };
-            let device = builder.device(
-                &id,
-                &title,
-                Spec::Battery(BatteryAt {
-                    part: choice.battery.clone(),
-                    string,
-                    place,
-                    short_circuit: choice.string_short_circuit(),
-                    short_circuit_is_stated: choice.short_circuit_is_stated,
-                }),
-                vec![feeding("positive", Pole::Positive, stud, None), feeding("negative", Pole::Negative, stud, None)],
-                choice.zone,
-                "bank",
-            );
-            if let Some(id) = &choice.id {
-                builder.is_part(device, "battery", id, &choice.battery);
-            }
-            batteries.push(device);
-        }
-    }
-    let ends = |builder: &Builder<'_>, string: u32| {
-        let first = batteries[(string * choice.series) as usize];
-        let last = batteries[(string * choice.series + choice.series - 1) as usize];
-        (builder.at(last, "positive"), builder.at(first, "negative"))
-    };
-
-    let link_length = (count > 1).then(|| {
-        builder.given(
-            "bank.link_length",
-            builder.project.intent.bank.as_ref().and_then(|bank| bank.link_length),
-            Metres::new(0.25),
-            Some((Metres::new(0.15), Metres::new(0.6))),
-            "batteries stand side by side",
-            false,
-        )
-    });
-    if let Some(length) = link_length {
-        let circuit = link_circuit(builder, settings, choice);
-        for string in 0..choice.parallel {
-            for place in 1..choice.series {
-                let below = batteries[(string * choice.series + place - 1) as usize];
-                let above = batteries[(string * choice.series + place) as usize];
-                let ends = (builder.at(below, "positive"), builder.at(above, "negative"));
-                let id = format!("bank.series-{}", string * choice.series + place);
-                link(builder, settings, &id, ends, Pole::Positive, lead, &length, choice.zone, circuit);
-            }
-        }
-        if choice.parallel == 2 {
-            let (first, second) = (ends(builder, 0), ends(builder, 1));
-            link(builder, settings, "bank.link-positive", (first.0, second.0), Pole::Positive, lead, &length, choice.zone, circuit);
-            link(builder, settings, "bank.link-negative", (first.1, second.1), Pole::Negative, lead, &length, choice.zone, circuit);
-            builder.because(
-                "bank.take-off",
-                Inputs::new()
-                    .with("strings", choice.parallel, Origin::Derived("bank.parallel".to_owned()))
-                    .because("diagonal", "positive from the first string, negative from the last: both see the same link resistance"),
-            );
-        }
-    }
-
-    let (positive, negative) = match choice.parallel {
-        1 => ends(builder, 0),
-        2 => (ends(builder, 0).0, ends(builder, 1).1),
-        _ => string_bars(builder, settings, choice, &ends),
-    };
-    let bank = Bank {
-        chemistry: choice.battery.chemistry,
-        series: choice.series,
-        parallel: choice.parallel,
-        capacity: choice.capacity(),
-        energy: choice.energy(),
-        usable: choice.energy() * choice.usable.get(),
-        charge_limit: choice.charge_limit(),
-        discharge_limit: choice.discharge_limit(),
-        surge_limit: choice.surge_limit(),
-        resistance: choice.resistance(),
-        short_circuit: choice.short_circuit(),
-        voltage_high: choice.voltage_high(),
-        voltage_low: choice.voltage_low(),
-        batteries,
-        zone: choice.zone,
-    };
-    BankBuilt { bank, positive, negative }
-}
-
-fn link_circuit(builder: &mut Builder<'_>, settings: &Settings, choice: &BankChoice) -> CircuitIx {
-    builder.circuit(Circuit {
-        id: "bank".to_owned(),
-        title: "Links of the bank".to_owned(),
-        kind: CircuitKind::BankLink,
-        supply: Supply::Dc,
-        voltage: settings.voltage,
-        voltage_lowest: choice.voltage_low(),
-        current_steady: choice.discharge_limit() / f64::from(choice.parallel),
-        current_surge: choice.surge_limit() / f64::from(choice.parallel),
-        continuous: true,
-        critical: false,
-        drop_limit: Fraction::new(0.01),
-        protection_least: Amps::zero(),
-        protection: Vec::new(),
-        serves: Vec::new(),
-        intent: "bank".to_owned(),
-    })
-}
-
-#[allow(clippy::too_many_arguments)] // one conductor has this many facts
-fn link(
-    builder: &mut Builder<'_>,
-    settings: &Settings,
-    id: &str,
-    ends: (TerminalRef, TerminalRef),
-    pole: Pole,
-    gauge: Gauge,
-    length: &Given<Metres>,
-    zone: ZoneIx,
-    circuit: CircuitIx,
-) {
-    let pin: Option<Gauge> = builder.pin(&format!("{id}.gauge"));
-    let chosen = pin.unwrap_or(gauge);
-    builder.because_pinned(
-        &format!("{id}.gauge"),
-        chosen.show(),
-        Some(gauge.show()),
-        pin.is_some(),
-        "the size of the main conductor, so that the strings share alike",
-        Inputs::new().with("main conductor", gauge.show(), Origin::Derived("main.positive.gauge".to_owned())),
-    );
-    let cable = choose::cable(&builder.project.library, chosen, 1, settings.insulation, settings.tinned, settings.voltage);
-    builder.push_conductor(
-        id.to_owned(),
-        ends,
-        pole,
-        (chosen, settings.insulation, settings.tinned),
-        (length.value, zone, 1, true, 1),
-        circuit,
-        cable,
-        "bank",
-    );
-}
-
-/// Three strings and more: equal leads, each with its own fuse, to a pair of bars at the bank.
-fn string_bars(
-    builder: &mut Builder<'_>,
-    settings: &Settings,
-    choice: &BankChoice,
-    ends: &dyn Fn(&Builder<'_>, u32) -> (TerminalRef, TerminalRef),
-) -> (TerminalRef, TerminalRef) {
-    let (positive, negative) = crate::board::bars(
-        builder,
-        settings,
-        "bank.positive-bar",
-        "bank.negative-bar",
-        "Bank bar",
-        choice.discharge_limit().max(choice.charge_limit()),
-        choice.parallel as usize + 1,
-        choice.zone,
-        "bank",
-    );
-    let (usual, low, high) = assumed_length(settings.craft, Length::Board);
-    let length = builder.given(
-        "bank.link_length",
-        builder.project.intent.bank.as_ref().and_then(|bank| bank.link_length),
-        usual,
-        Some((low, high)),
-        "leads of equal length from every string to the bank's bars",
-        false,
-    );
-    for string in 0..choice.parallel {
-        let from = ends(builder, string);
-        builder.source_loop.insert(from.0, choice.battery.internal_resistance * f64::from(choice.series));
-        builder.lay(
-            settings,
-            Run {
-                id: format!("bank-string-{}", string + 1),
-                title: format!("String {}", string + 1),
-                kind: CircuitKind::Main,
-                voltage: settings.voltage,
-                voltage_lowest: choice.voltage_low(),
-                steady: choice.battery.discharge_limit,
-                surge: choice.battery.surge_limit.unwrap_or(choice.battery.discharge_limit),
-                drop_current: choice.battery.discharge_limit,
-                continuous: false,
-                critical: false,
-                drop_limit: Fraction::new(0.01),
-                factor: (1.0, Origin::Practice("the battery's own electronics hold it to its limit".to_owned())),
-                from,
-                to: (positive, negative),
-                length: length.clone(),
-                zone: choice.zone,
-                bundle: 1,
-                sheathed: true,
-                guard: Guard::AtSource,
-                intent: "bank".to_owned(),
-                current_step: "what one string may give".to_owned(),
-                current_inputs: Inputs::new(),
-                serves: Vec::new(),
-            },
-        );
-    }
-    builder.source_loop.insert(positive, choice.resistance());
-    (positive, negative)
 }

@@ -6,8 +6,8 @@ use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
 
 use model::{
-    Assumption, Because, Circuit, CircuitIx, Conductor, Device, DeviceIx, Gap, Input, Inputs, Ledger, Name, Origin,
-    Pole, Project, Refusal, Spec, Terminal, TerminalRef, Unused, Zone, ZoneIx, parts::PartFacts,
+    Assumption, Because, Circuit, CircuitIx, Conductor, Device, DeviceIx, Gap, Input, Inputs, Ledger, Name,
+    Origin, Pole, Project, Refusal, Spec, Terminal, TerminalRef, Unused, Zone, ZoneIx, parts::PartFacts,
 };
 use quantity::{Amps, Gauge, Kilograms, Metres, Money, Ohms, Written};
 use reference::{Cited, Insulation, OutOfTable, Place, Reference, RuleSet, SystemVoltage};
@@ -211,7 +211,15 @@ impl<'p> Builder<'p> {
     }
 
     /// Adds a device without a part.
-    pub fn device(&mut self, id: &str, title: &str, spec: Spec, terminals: Vec<Terminal>, zone: ZoneIx, intent: &str) -> DeviceIx {
+    pub fn device(
+        &mut self,
+        id: &str,
+        title: &str,
+        spec: Spec,
+        terminals: Vec<Terminal>,
+        zone: ZoneIx,
+        intent: &str,
+    ) -> DeviceIx {
         let ix = self.devices.len();
         self.devices.push(Device {
             id: id.to_owned(),
@@ -247,7 +255,8 @@ impl<'p> Builder<'p> {
     /// Takes a device away; the caller shifts the indices that refer to later ones.
     pub fn remove(&mut self, device: DeviceIx) {
         self.devices.remove(device);
-        self.devices_by_id = self.devices.iter().enumerate().map(|(ix, device)| (device.id.clone(), ix)).collect();
+        self.devices_by_id =
+            self.devices.iter().enumerate().map(|(ix, device)| (device.id.clone(), ix)).collect();
     }
 
     /// A terminal of a device by name. The names are this crate's own, so a missing one is a defect: it falls back to
@@ -274,9 +283,19 @@ impl<'p> Builder<'p> {
     }
 
     /// Adds a link inside an assembly.
-    pub fn link(&mut self, id: &str, from: TerminalRef, to: TerminalRef, pole: Pole, gauge: Gauge, circuit: CircuitIx) {
-        let (zone, intent) =
-            self.devices.get(from.device).map_or((0, String::new()), |device| (device.zone, device.intent.clone()));
+    pub fn link(
+        &mut self,
+        id: &str,
+        from: TerminalRef,
+        to: TerminalRef,
+        pole: Pole,
+        gauge: Gauge,
+        circuit: CircuitIx,
+    ) {
+        let (zone, intent) = self
+            .devices
+            .get(from.device)
+            .map_or((0, String::new()), |device| (device.zone, device.intent.clone()));
         self.conductors.push(Conductor {
             id: id.to_owned(),
             number: 0,
@@ -300,17 +319,29 @@ impl<'p> Builder<'p> {
 
     /// The zone by its name in intent.toml, or the first.
     pub fn zone(&self, name: &Option<Name>) -> ZoneIx {
-        name.as_ref().and_then(|name| self.zones.iter().position(|zone| zone.id == name.as_str())).unwrap_or(0)
+        name.as_ref()
+            .and_then(|name| self.zones.iter().position(|zone| zone.id == name.as_str()))
+            .unwrap_or(0)
     }
 }
 
 /// A terminal.
-pub fn terminal(name: &str, pole: Pole, stud: Option<model::parts::Stud>, max_gauge: Option<Gauge>) -> Terminal {
+pub fn terminal(
+    name: &str,
+    pole: Pole,
+    stud: Option<model::parts::Stud>,
+    max_gauge: Option<Gauge>,
+) -> Terminal {
     Terminal { name: name.to_owned(), pole, stud, max_gauge, feeds: false }
 }
 
 /// A terminal that feeds fault current: a battery post, a busbar.
-pub fn feeding(name: &str, pole: Pole, stud: Option<model::parts::Stud>, max_gauge: Option<Gauge>) -> Terminal {
+pub fn feeding(
+    name: &str,
+    pole: Pole,
+    stud: Option<model::parts::Stud>,
+    max_gauge: Option<Gauge>,
+) -> Terminal {
     Terminal { feeds: true, ..terminal(name, pole, stud, max_gauge) }
 }
 

@@ -4,8 +4,8 @@
 
 use model::parts::{Battery, Supply};
 use model::{
-    BatteryAt, BuiltChange, Circuit, CircuitKind, Conductor, DeviceIx, Fuse, Inputs, Name, Origin, Pole, Spec,
-    TerminalRef, Unused,
+    BatteryAt, BuiltChange, Circuit, CircuitKind, Conductor, DeviceIx, Fuse, Inputs, Name, Origin, Pole,
+    Spec, TerminalRef, Unused,
 };
 use quantity::{Amps, Fraction, Metres, Written};
 
@@ -25,7 +25,12 @@ pub fn apply(builder: &mut Builder<'_>, settings: &Settings) {
     }
 }
 
-fn apply_one(builder: &mut Builder<'_>, settings: &Settings, change: &BuiltChange, intent: &str) -> Result<(), Fault> {
+fn apply_one(
+    builder: &mut Builder<'_>,
+    settings: &Settings,
+    change: &BuiltChange,
+    intent: &str,
+) -> Result<(), Fault> {
     let asked = [
         change.leave_out.is_some(),
         change.move_end.is_some(),
@@ -36,7 +41,8 @@ fn apply_one(builder: &mut Builder<'_>, settings: &Settings, change: &BuiltChang
     ];
     if asked.iter().filter(|is| **is).count() != 1 {
         return Err((
-            "a built change says exactly one of leave_out, move_end, change, add_cable, add_fuse, add_device".to_owned(),
+            "a built change says exactly one of leave_out, move_end, change, add_cable, add_fuse, add_device"
+                .to_owned(),
             "Write one `[[built]]` table for each change".to_owned(),
         ));
     }
@@ -67,8 +73,10 @@ fn unknown(builder: &Builder<'_>, id: &str) -> Fault {
         .iter()
         .map(|device| device.id.as_str())
         .chain(builder.conductors.iter().map(|conductor| conductor.id.as_str()));
-    let mend = model::read::nearest(id, known)
-        .map_or_else(|| "List the names with `wattwain why`".to_owned(), |near| format!("Did you mean `{near}`?"));
+    let mend = model::read::nearest(id, known).map_or_else(
+        || "List the names with `wattwain why`".to_owned(),
+        |near| format!("Did you mean `{near}`?"),
+    );
     (format!("there is no device or conductor `{id}`"), mend)
 }
 
@@ -85,7 +93,8 @@ fn terminal_at(builder: &Builder<'_>, name: &str) -> Result<TerminalRef, Fault> 
     found.ok_or_else(|| {
         let near = name.rsplit_once('.').and_then(|(device, _)| {
             let device = builder.find(device)?;
-            let names: Vec<&str> = builder.devices[device].terminals.iter().map(|t| t.name.as_str()).collect();
+            let names: Vec<&str> =
+                builder.devices[device].terminals.iter().map(|t| t.name.as_str()).collect();
             Some(format!("Its terminals: {}", names.join(", ")))
         });
         (
@@ -142,7 +151,10 @@ fn join(builder: &mut Builder<'_>, a: TerminalRef, b: TerminalRef, intent: &str)
     // Cable on both sides: they are joined end to end in a joint.
     let pole = builder.devices[a.device].terminals[a.terminal].pole;
     let zone = builder.devices[a.device].zone;
-    let id = format!("{}.joint-{}", builder.devices[a.device].id, builder.devices[a.device].terminals[a.terminal].name);
+    let id = format!(
+        "{}.joint-{}",
+        builder.devices[a.device].id, builder.devices[a.device].terminals[a.terminal].name
+    );
     let joint = builder.device(
         &id,
         "Joint",
@@ -219,7 +231,10 @@ fn move_end(builder: &mut Builder<'_>, change: &BuiltChange, id: &str, intent: &
         ));
     };
     let (old, new) = (terminal_at(builder, from)?, terminal_at(builder, to)?);
-    let names = (builder.terminal_name(builder.conductors[ix].from), builder.terminal_name(builder.conductors[ix].to));
+    let names = (
+        builder.terminal_name(builder.conductors[ix].from),
+        builder.terminal_name(builder.conductors[ix].to),
+    );
     let conductor = &mut builder.conductors[ix];
     if conductor.from == old {
         conductor.from = new;
@@ -343,7 +358,11 @@ fn note(builder: &mut Builder<'_>, id: &str, change: &BuiltChange, intent: &str)
     builder.because(
         format!("{id}.built"),
         Inputs::new()
-            .with("built change", change.note.clone().unwrap_or_else(|| "as built".to_owned()), Origin::Intent(intent.to_owned()))
+            .with(
+                "built change",
+                change.note.clone().unwrap_or_else(|| "as built".to_owned()),
+                Origin::Intent(intent.to_owned()),
+            )
             .because("as built", "the person says that it is built so"),
     );
 }
@@ -355,7 +374,8 @@ fn add_cable(
     name: &Name,
     intent: &str,
 ) -> Result<(), Fault> {
-    let (Some(from), Some(to), Some(gauge), Some(length)) = (&change.from, &change.to, change.gauge, change.length)
+    let (Some(from), Some(to), Some(gauge), Some(length)) =
+        (&change.from, &change.to, change.gauge, change.length)
     else {
         return Err((
             "an added cable needs from, to, gauge and length".to_owned(),
@@ -421,7 +441,10 @@ fn add_fuse(
         ));
     };
     let Some(found) = builder.reference.fuse_family(family.as_str()) else {
-        return Err((format!("there is no fuse family `{family}`"), "List the families with `wattwain sources`".to_owned()));
+        return Err((
+            format!("there is no fuse family `{family}`"),
+            "List the families with `wattwain sources`".to_owned(),
+        ));
     };
     let fuse = Fuse {
         family: family.to_string(),
@@ -476,23 +499,41 @@ fn add_device(
     let title = crate::loads::sentence(name.as_str());
     match kind {
         "busbar" | "negative-busbar" => {
-            let (id, bar) = part.and_then(|part| library.busbar.get_key_value(part)).ok_or_else(|| no_part("busbar"))?;
+            let (id, bar) =
+                part.and_then(|part| library.busbar.get_key_value(part)).ok_or_else(|| no_part("busbar"))?;
             let pole = if kind == "busbar" { Pole::Positive } else { Pole::Negative };
             let spec = Spec::Busbar(bar.clone());
-            let device = builder.device(name.as_str(), &title, spec, vec![feeding("bar", pole, Some(bar.stud), None)], zone, intent);
+            let device = builder.device(
+                name.as_str(),
+                &title,
+                spec,
+                vec![feeding("bar", pole, Some(bar.stud), None)],
+                zone,
+                intent,
+            );
             builder.is_part(device, "busbar", id, bar);
         }
         "disconnect" => {
-            let (id, switch) =
-                part.and_then(|part| library.disconnect.get_key_value(part)).ok_or_else(|| no_part("disconnect"))?;
-            let ends = |terminal_name: &str| terminal(terminal_name, Pole::Positive, switch.stud, Some(switch.max_gauge));
-            let device =
-                builder.device(name.as_str(), &title, Spec::Disconnect(switch.clone()), vec![ends("in"), ends("out")], zone, intent);
+            let (id, switch) = part
+                .and_then(|part| library.disconnect.get_key_value(part))
+                .ok_or_else(|| no_part("disconnect"))?;
+            let ends = |terminal_name: &str| {
+                terminal(terminal_name, Pole::Positive, switch.stud, Some(switch.max_gauge))
+            };
+            let device = builder.device(
+                name.as_str(),
+                &title,
+                Spec::Disconnect(switch.clone()),
+                vec![ends("in"), ends("out")],
+                zone,
+                intent,
+            );
             builder.is_part(device, "disconnect", id, switch);
         }
         "battery" => {
-            let (id, battery): (&Name, &Battery) =
-                part.and_then(|part| library.battery.get_key_value(part)).ok_or_else(|| no_part("battery"))?;
+            let (id, battery): (&Name, &Battery) = part
+                .and_then(|part| library.battery.get_key_value(part))
+                .ok_or_else(|| no_part("battery"))?;
             let short = battery.short_circuit.unwrap_or(battery.float / battery.internal_resistance);
             let at = BatteryAt {
                 part: battery.clone(),

@@ -6,9 +6,10 @@ use model::parts::Converter;
 use model::{CircuitKind, Inputs, Origin, Pole, Spec};
 use quantity::Fraction;
 
-use crate::board::{Bars, FEEDER_DROP, MAIN_DROP, PanelPlan};
+use crate::board::{Bars, MAIN_DROP};
 use crate::builder::{Builder, terminal};
-use crate::choose;
+use crate::choose::PartAsk;
+use crate::panels::{FEEDER_DROP, PanelPlan};
 use crate::run::{Guard, Run};
 use crate::settings::{Length, Settings, assumed_length, same_nominal};
 
@@ -21,24 +22,31 @@ pub fn build(builder: &mut Builder<'_>, settings: &Settings, bars: Bars, panel: 
     let id = name.to_string();
     if let Some(device) = builder.find(&id) {
         // A second panel of the same voltage hangs on the same converter.
-        return Some(Bars { positive: builder.at(device, "positive"), negative: builder.at(device, "negative") });
+        return Some(Bars {
+            positive: builder.at(device, "positive"),
+            negative: builder.at(device, "negative"),
+        });
     }
     let steady = panel.steady(panel.voltage, panel.voltage);
-    let library = &project.library.converter;
     let part_path = format!("{id}.part");
-    let pin = builder.pin_part(&part_path, library, "converter").map(|(id, part)| (id.clone(), part.clone()));
-    let said = intent.and_then(|converter| converter.part.as_ref()).and_then(|part| Some((part.clone(), library.get(part)?.clone())));
-    let pick = choose::cheapest(library, |part: &Converter| {
-        settings.is_bank_voltage(part.input) && same_nominal(part.output, panel.voltage) && part.current >= steady
-    })
-    .map(|pick| (pick.id.clone(), pick.part.clone(), pick.step()));
-    let need = format!("a converter from {} to {} for {steady}", settings.voltage, panel.voltage);
-    let chosen = pin.clone().or(said.clone()).or_else(|| pick.as_ref().map(|(id, part, _)| (id.clone(), part.clone())));
     let intent_path = if intent.is_some() { path.clone() } else { "loads".to_owned() };
-    let Some((part_id, part)) = chosen else {
-        builder.gap(&part_path, need, &intent_path);
-        return None;
+    let ask = PartAsk {
+        path: &part_path,
+        kind: "converter",
+        need: format!("a converter from {} to {} for {steady}", settings.voltage, panel.voltage),
+        named: intent.and_then(|converter| converter.part.as_ref()),
+        intent: &intent_path,
+        inputs: Inputs::new().with(
+            "current of its panel",
+            steady,
+            Origin::Derived(format!("{}.current", panel.id)),
+        ),
     };
+    let (part_id, part) = builder.choose(&project.library.converter, ask, |part: &Converter| {
+        settings.is_bank_voltage(part.input)
+            && same_nominal(part.output, panel.voltage)
+            && part.current >= steady
+    })?;
     let zone_name = intent.and_then(|converter| converter.zone.clone());
     let zone = zone_name.map_or(settings.board_zone, |zone| builder.zone(&Some(zone)));
     let most = Some(part.max_gauge);
@@ -48,23 +56,15 @@ pub fn build(builder: &mut Builder<'_>, settings: &Settings, bars: Bars, panel: 
     }
     terminals.push(terminal("positive", Pole::Positive, None, most));
     terminals.push(terminal("negative", Pole::Negative, None, most));
-    let device =
-        builder.device(&id, &format!("Converter to {}", panel.voltage), Spec::Converter(part.clone()), terminals, zone, &intent_path);
-    builder.is_part(device, "converter", &part_id, &part);
-    let step = match (&said, &pick) {
-        (Some(_), _) => "as said".to_owned(),
-        (None, Some((.., step))) => format!("{step}: {need}"),
-        (None, None) => need.clone(),
-    };
-    builder.because_pinned(
-        &part_path,
-        part_id.to_string(),
-        pick.map(|(id, ..)| id.to_string()),
-        pin.is_some(),
-        step,
-        Inputs::new().with("current of its panel", steady, Origin::Derived(format!("{}.current", panel.id))),
+    let device = builder.device(
+        &id,
+        &format!("Converter to {}", panel.voltage),
+        Spec::Converter(part.clone()),
+        terminals,
+        zone,
+        &intent_path,
     );
-
+    builder.is_part(device, "converter", &part_id, &part);
     let (usual, low, high) = assumed_length(settings.craft, Length::Board);
     let length = builder.given(
         &format!("{path}.length"),
@@ -81,7 +81,8 @@ pub fn build(builder: &mut Builder<'_>, settings: &Settings, bars: Bars, panel: 
     let to = (builder.at(device, "in-positive"), builder.at(device, input_negative));
     builder.because(
         format!("{id}.drop-limit"),
-        Inputs::new().because(format!("{} %", FEEDER_DROP * 100.0), "as a feeder; common practice, no source"),
+        Inputs::new()
+            .because(format!("{} %", FEEDER_DROP * 100.0), "as a feeder; common practice, no source"),
     );
     builder.lay(
         settings,
@@ -106,8 +107,15 @@ pub fn build(builder: &mut Builder<'_>, settings: &Settings, bars: Bars, panel: 
             sheathed: false,
             guard: Guard::AtSource,
             intent: intent_path,
-            current_step: format!("{} x {} / ({} x {})", part.output, part.current, part.efficiency, settings.voltage_low),
-            current_inputs: Inputs::new().with("converter", &part.title, Origin::Part(format!("converter.{part_id}.current"))),
+            current_step: format!(
+                "{} x {} / ({} x {})",
+                part.output, part.current, part.efficiency, settings.voltage_low
+            ),
+            current_inputs: Inputs::new().with(
+                "converter",
+                &part.title,
+                Origin::Part(format!("converter.{part_id}.current")),
+            ),
             serves: vec![device],
         },
     );

@@ -4,7 +4,7 @@
 
 use model::parts::Supply;
 use model::{EnergyPlan, Inputs, Load, Origin};
-use quantity::{Hours, HoursPerDay, Watts, WattHoursPerDay};
+use quantity::{Hours, HoursPerDay, WattHoursPerDay, Watts};
 
 use crate::bank::{BankChoice, Need};
 use crate::builder::Builder;
@@ -46,7 +46,11 @@ pub fn need(
     let peak_start = peak + (ac_start - ac_peak).max(Watts::new(dc_start));
     let per_day = summer.max(winter);
     let inputs = loads.iter().fold(Inputs::new(), |inputs, plan| {
-        inputs.with(&plan.load.title, plan.load.energy_summer.max(plan.load.energy_winter), Origin::Derived(format!("{}.energy", plan.name)))
+        inputs.with(
+            &plan.load.title,
+            plan.load.energy_summer.max(plan.load.energy_winter),
+            Origin::Derived(format!("{}.energy", plan.name)),
+        )
     });
     builder.because(
         "energy.need",
@@ -62,7 +66,13 @@ pub fn need(
             .because(peak, format!("what may run together; {peak_start} while the largest starts")),
     );
     if demand.power > Watts::zero() {
-        builder.because("ac.peak", inverter::loads_together(loads).because(demand.power, format!("what may run together; {} while the largest starts", demand.surge)));
+        builder.because(
+            "ac.peak",
+            inverter::loads_together(loads).because(
+                demand.power,
+                format!("what may run together; {} while the largest starts", demand.surge),
+            ),
+        );
     }
     let largest = loads
         .iter()
@@ -71,18 +81,16 @@ pub fn need(
     (DayNeed { summer, winter, idle, peak }, Need { per_day, peak, peak_start, largest })
 }
 
-fn idle(
-    builder: &mut Builder<'_>,
-    loads: &[LoadPlan],
-    inverter: Option<&InverterChoice>,
-) -> WattHoursPerDay {
+fn idle(builder: &mut Builder<'_>, loads: &[LoadPlan], inverter: Option<&InverterChoice>) -> WattHoursPerDay {
     let Some(choice) = inverter else { return WattHoursPerDay::zero() };
     let said = builder.project.intent.inverter.as_ref().and_then(|inverter| inverter.hours);
     // As long as any AC load runs: their hours added, at most a whole day.
     let hours: f64 = loads
         .iter()
         .filter(|plan| plan.load.supply == Supply::Ac && plan.load.power > Watts::zero())
-        .map(|plan| (plan.load.energy_summer.max(plan.load.energy_winter).get() / plan.load.power.get()).min(24.0))
+        .map(|plan| {
+            (plan.load.energy_summer.max(plan.load.energy_winter).get() / plan.load.power.get()).min(24.0)
+        })
         .sum();
     let hours = builder.given(
         "inverter.hours",
@@ -124,22 +132,38 @@ pub fn plan(
     };
     let (sun_summer, sun_winter) = (sun(false), sun(true));
     let engine = voltage * charging.engine_current * charging.driving;
-    let supply_current = charging.charger.as_ref().map_or(charging.inverter_charge, |(_, charger)| charger.current);
+    let supply_current =
+        charging.charger.as_ref().map_or(charging.inverter_charge, |(_, charger)| charger.current);
     let shore_hours = project.intent.shore.as_ref().map(|shore| {
         builder
-            .given("shore.hours", shore.hours, HoursPerDay::zero(), Some((HoursPerDay::zero(), HoursPerDay::new(8.0))), "no shore power is counted on", false)
+            .given(
+                "shore.hours",
+                shore.hours,
+                HoursPerDay::zero(),
+                Some((HoursPerDay::zero(), HoursPerDay::new(8.0))),
+                "no shore power is counted on",
+                false,
+            )
             .value
     });
     let generator_hours = project.intent.generator.as_ref().map(|generator| {
         builder
-            .given("generator.hours", generator.hours, HoursPerDay::zero(), Some((HoursPerDay::zero(), HoursPerDay::new(3.0))), "the generator is kept for bad weather", false)
+            .given(
+                "generator.hours",
+                generator.hours,
+                HoursPerDay::zero(),
+                Some((HoursPerDay::zero(), HoursPerDay::new(3.0))),
+                "the generator is kept for bad weather",
+                false,
+            )
             .value
     });
     let shore = voltage * supply_current * shore_hours.unwrap_or(HoursPerDay::zero());
     let generator = voltage * supply_current * generator_hours.unwrap_or(HoursPerDay::zero());
     let per_day = need.summer.max(need.winter);
     let usable = bank.map_or(quantity::WattHours::zero(), |bank| bank.energy() * bank.usable.get());
-    let autonomy = if per_day.get() > 0.0 { Hours::new(usable.get() / per_day.get() * 24.0) } else { Hours::zero() };
+    let autonomy =
+        if per_day.get() > 0.0 { Hours::new(usable.get() / per_day.get() * 24.0) } else { Hours::zero() };
     builder.because(
         "energy.autonomy",
         Inputs::new()
@@ -153,9 +177,25 @@ pub fn plan(
             format!("{}.energy", solar.name),
             Inputs::new()
                 .with("array", solar.power(), Origin::Part(format!("module.{}.power", solar.module_id)))
-                .with("hours of full sun, summer", solar.sun_summer, Origin::Assumed(format!("solar.{}.sun_hours", solar.name)))
-                .with("hours of full sun, winter", solar.sun_winter, Origin::Practice("by latitude".to_owned()))
-                .because(sum, format!("{} x {} x {system}; {} in winter", solar.power(), solar.sun_summer, solar.power() * solar.sun_winter * system)),
+                .with(
+                    "hours of full sun, summer",
+                    solar.sun_summer,
+                    Origin::Assumed(format!("solar.{}.sun_hours", solar.name)),
+                )
+                .with(
+                    "hours of full sun, winter",
+                    solar.sun_winter,
+                    Origin::Practice("by latitude".to_owned()),
+                )
+                .because(
+                    sum,
+                    format!(
+                        "{} x {} x {system}; {} in winter",
+                        solar.power(),
+                        solar.sun_summer,
+                        solar.power() * solar.sun_winter * system
+                    ),
+                ),
         );
     }
     EnergyPlan {

@@ -7,7 +7,7 @@ use model::{Inputs, InverterKind, Load, Name, Origin, Refusal};
 use quantity::{Celsius, Fraction, Kelvins, VoltAmps, Volts, Watts};
 
 use crate::builder::Builder;
-use crate::choose;
+use crate::choose::PartAsk;
 use crate::loads::{LoadPlan, starting, together};
 use crate::settings::Settings;
 
@@ -39,7 +39,12 @@ pub fn demand(loads: &[LoadPlan]) -> AcDemand {
         .filter(|plan| plan.load.supply == model::parts::Supply::Ac)
         .max_by(|a, b| a.load.power.total_cmp(&b.load.power).then_with(|| b.name.cmp(&a.name)))
         .map(|plan| (plan.name.to_string(), plan.load.power));
-    AcDemand { power: Watts::new(power), apparent: VoltAmps::new(apparent), surge: Watts::new(surge), largest }
+    AcDemand {
+        power: Watts::new(power),
+        apparent: VoltAmps::new(apparent),
+        surge: Watts::new(surge),
+        largest,
+    }
 }
 
 /// Continuous power of an inverter at an ambient: straight between its figures for 25 and 40 °C, and on beyond.
@@ -83,13 +88,6 @@ pub fn choose(builder: &mut Builder<'_>, settings: &Settings, demand: &AcDemand)
     let zone = zone_name.map_or(settings.board_zone, |zone| builder.zone(&Some(zone)));
     let hottest = builder.zones[zone].hottest;
     let wanted = said.and_then(|inverter| inverter.power).unwrap_or(Watts::zero()).max(demand.power);
-    let library = &project.library.inverter;
-    let pin = builder.pin_part("inverter.part", library, "inverter").map(|(id, part)| (id.clone(), part.clone()));
-    let named = pin.clone().or_else(|| {
-        let id = said.and_then(|inverter| inverter.part.clone())?;
-        let part = library.get(&id)?.clone();
-        Some((id, part))
-    });
     let fits = |part: &Inverter| {
         settings.is_bank_voltage(part.voltage)
             && (part.output / settings.ac_voltage - 1.0).abs() < 0.06
@@ -99,7 +97,6 @@ pub fn choose(builder: &mut Builder<'_>, settings: &Settings, demand: &AcDemand)
             && power_at(part, hottest).get() >= demand.apparent.get()
             && part.surge >= demand.surge
     };
-    let pick = choose::cheapest(library, fits).map(|pick| (pick.id.clone(), pick.part.clone(), pick.step()));
     let need = format!(
         "an {} from {} to {} {} Hz of {wanted} ({} apparent) at {hottest}, {} while starting",
         if kind == InverterKind::InverterCharger { "inverter-charger" } else { "inverter" },
@@ -109,27 +106,33 @@ pub fn choose(builder: &mut Builder<'_>, settings: &Settings, demand: &AcDemand)
         demand.apparent,
         demand.surge
     );
-    let derived = pick.as_ref().map(|(id, ..)| id.to_string());
-    let step = match (&named, &pick) {
-        (Some(_), _) if pin.is_none() => "as said".to_owned(),
-        (_, Some((.., step))) => format!("{step}: {need}"),
-        (_, None) => format!("no part: {need}"),
+    let ask = PartAsk {
+        path: "inverter.part",
+        kind: "inverter",
+        need: need.clone(),
+        named: said.and_then(|inverter| inverter.part.as_ref()),
+        intent: "inverter",
+        inputs: Inputs::new()
+            .with("AC power together", demand.power, Origin::Derived("ac.peak".to_owned()))
+            .with("while starting", demand.surge, Origin::Derived("ac.peak".to_owned()))
+            .with(
+                "hottest where it stands",
+                hottest,
+                Origin::Derived(format!("zones.{}", builder.zones[zone].id)),
+            ),
     };
-    let inputs = Inputs::new()
-        .with("AC power together", demand.power, Origin::Derived("ac.peak".to_owned()))
-        .with("while starting", demand.surge, Origin::Derived("ac.peak".to_owned()))
-        .with("hottest where it stands", hottest, Origin::Derived(format!("zones.{}", builder.zones[zone].id)));
-    let Some((id, part)) = named.or_else(|| pick.map(|(id, part, _)| (id, part))) else {
-        builder.gap("inverter.part", need.clone(), "inverter");
+    let Some((id, part)) = builder.choose(&project.library.inverter, ask, fits) else {
         let current = wanted / 0.88 / settings.voltage;
         builder.refusals.push(Refusal {
             what: format!("no inverter on {} gives what the AC loads ask together", settings.voltage),
             numbers: format!("{need}; that is about {current} from a bank of {}", settings.voltage),
-            intent: demand.largest.as_ref().map_or("inverter".to_owned(), |(name, _)| format!("loads.{name}")),
+            intent: demand
+                .largest
+                .as_ref()
+                .map_or("inverter".to_owned(), |(name, _)| format!("loads.{name}")),
         });
         return None;
     };
-    builder.because_pinned("inverter.part", id.to_string(), derived, pin.is_some(), step, inputs);
     let is_charger = part.charge.is_some();
     Some(InverterChoice { id, part, is_charger })
 }
@@ -141,10 +144,9 @@ pub fn lowest_input(part: &Inverter, settings: &Settings) -> Volts {
 
 /// The load's share in words, for reasons.
 pub fn loads_together(loads: &[LoadPlan]) -> Inputs {
-    loads
-        .iter()
-        .filter(|plan| plan.load.supply == model::parts::Supply::Ac)
-        .fold(Inputs::new(), |inputs, plan: &LoadPlan| {
+    loads.iter().filter(|plan| plan.load.supply == model::parts::Supply::Ac).fold(
+        Inputs::new(),
+        |inputs, plan: &LoadPlan| {
             let load: &Load = &plan.load;
             let turns = load.takes_turns.as_ref().map_or(String::new(), |group| format!(" (turns: {group})"));
             inputs.with(
@@ -152,5 +154,6 @@ pub fn loads_together(loads: &[LoadPlan]) -> Inputs {
                 load.power,
                 Origin::Derived(format!("{}.power", plan.name)),
             )
-        })
+        },
+    )
 }

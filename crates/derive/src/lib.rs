@@ -3,8 +3,12 @@
 //! Start at [`derive`]; [`sizing`] has the formulas, [`questions`] ranks what was not said, [`alternatives`] answers a refusal.
 
 mod ac;
+mod ac_panel;
+mod ac_run;
+mod ac_supply;
 mod alternatives;
 mod bank;
+mod bank_build;
 mod board;
 mod builder;
 mod built;
@@ -12,12 +16,15 @@ mod charge;
 mod choose;
 mod converter;
 mod energy;
+mod engine;
 mod inverter;
 mod loads;
+mod panels;
 mod questions;
 mod run;
 mod settings;
 pub mod sizing;
+mod solar;
 
 use std::collections::BTreeMap;
 
@@ -52,7 +59,8 @@ pub fn derive(project: &Project) -> System {
         settings.voltage_low = bank.voltage_low();
         settings.voltage_charging = bank.voltage_charging();
         settings.bank_loop = bank.resistance();
-        charging = charge::choose(&mut builder, &settings, bank, day.winter.max(WattHoursPerDay::zero()).average());
+        charging =
+            charge::choose(&mut builder, &settings, bank, day.winter.max(WattHoursPerDay::zero()).average());
         charging.inverter_charge =
             inverter.as_ref().and_then(|inverter| inverter.part.charge).unwrap_or(Amps::zero());
         settings.limited_sources = charging.total();
@@ -105,18 +113,30 @@ fn build_dc(
     charging: &Charging,
 ) -> (model::Bank, Bars) {
     let dc: Vec<LoadPlan> = loads.iter().filter(|plan| plan.load.supply == Supply::Dc).cloned().collect();
-    let duty = main_duty(builder.reference.continuous_factor(settings.rules).value, settings, &dc, inverter, charging);
+    let duty = main_duty(
+        builder.reference.continuous_factor(settings.rules).value,
+        settings,
+        &dc,
+        inverter,
+        charging,
+    );
     let lead = main_gauge_guess(builder, settings, &duty);
-    let built = bank::build(builder, settings, bank, lead);
+    let built = bank_build::build(builder, settings, bank, lead);
     let bars = board::build_main(builder, settings, &built, &duty);
-    let panels = board::plan_panels(builder, settings, dc);
-    board::build_panels(builder, settings, bars, panels);
+    let panels = panels::plan_panels(builder, settings, dc);
+    panels::build_panels(builder, settings, bars, panels);
     charge::build(builder, settings, bank, bars, charging);
     (built.bank, bars)
 }
 
 /// Currents of the main path: everything that may run together with the inverter at its rating, or all charging.
-fn main_duty(factor: f64, settings: &Settings, dc: &[LoadPlan], inverter: Option<&InverterChoice>, charging: &Charging) -> MainDuty {
+fn main_duty(
+    factor: f64,
+    settings: &Settings,
+    dc: &[LoadPlan],
+    inverter: Option<&InverterChoice>,
+    charging: &Charging,
+) -> MainDuty {
     let (low, high) = (settings.voltage_low, settings.voltage_charging);
     let own = |load: &model::Load| -> f64 {
         if settings::same_nominal(load.voltage, settings.voltage) {
@@ -143,15 +163,22 @@ fn main_duty(factor: f64, settings: &Settings, dc: &[LoadPlan], inverter: Option
         discharge,
         charge,
         surge: (loads + inverter_surge).max(through_inverter + Amps::new(start)),
-        connections: 3 + charging.solar.len() + usize::from(charging.engine.is_some()) + usize::from(charging.charger.is_some()) + usize::from(inverter.is_some()),
-        step: format!("discharging {discharge} = DC loads together {loads} (x {factor} as continuous) + inverter {through_inverter} at its lowest input; charging {charge} (x {factor}); the larger counts"),
+        connections: 3
+            + charging.solar.len()
+            + usize::from(charging.engine.is_some())
+            + usize::from(charging.charger.is_some())
+            + usize::from(inverter.is_some()),
+        step: format!(
+            "discharging {discharge} = DC loads together {loads} (x {factor} as continuous) + inverter {through_inverter} at its lowest input; charging {charge} (x {factor}); the larger counts"
+        ),
     }
 }
 
 /// Size of the battery links before the main conductor is laid: the one that carries the main current.
 fn main_gauge_guess(builder: &mut Builder<'_>, settings: &Settings, duty: &MainDuty) -> Gauge {
     let current = duty.carry();
-    let said = builder.project.intent.pins.0.get("main.positive.gauge").and_then(|text| Gauge::parse(text).ok());
+    let said =
+        builder.project.intent.pins.0.get("main.positive.gauge").and_then(|text| Gauge::parse(text).ok());
     if let Some(gauge) = said {
         return gauge;
     }
@@ -170,8 +197,10 @@ fn main_gauge_guess(builder: &mut Builder<'_>, settings: &Settings, duty: &MainD
         smallest: builder.reference.min_gauge(settings.rules, true, false).value,
         largest: None,
     };
-    sizing::conductor_with(&ask, &mut |gauge| builder.ampacity(&ask, gauge))
-        .map_or_else(|_| builder.reference.gauges(settings.rules).last().copied().unwrap_or(Gauge::Awg(-3)), |choice| choice.gauge)
+    sizing::conductor_with(&ask, &mut |gauge| builder.ampacity(&ask, gauge)).map_or_else(
+        |_| builder.reference.gauges(settings.rules).last().copied().unwrap_or(Gauge::Awg(-3)),
+        |choice| choice.gauge,
+    )
 }
 
 /// Chassis or earth, and the bonds to it: one from the negative busbar, one from each AC earth.
@@ -220,11 +249,29 @@ fn bond(builder: &mut Builder<'_>, settings: &Settings, bars: Option<Bars>, ac: 
             .max()
             .unwrap_or(Gauge::Awg(8));
         let derived = builder.reference.dc_negative_bond(settings.rules, largest);
-        place_bond(builder, settings, "bond.dc", (bars.negative, at), derived, length, circuit, "one bond, at the busbar, on the system side of the shunt");
+        place_bond(
+            builder,
+            settings,
+            "bond.dc",
+            (bars.negative, at),
+            derived,
+            length,
+            circuit,
+            "one bond, at the busbar, on the system side of the shunt",
+        );
     }
     for (name, from) in ac {
         let derived = builder.reference.bonding_gauge(settings.rules);
-        place_bond(builder, settings, &format!("bond.{name}"), (*from, at), derived, length, circuit, "cases and AC earth join the chassis");
+        place_bond(
+            builder,
+            settings,
+            &format!("bond.{name}"),
+            (*from, at),
+            derived,
+            length,
+            circuit,
+            "cases and AC earth join the chassis",
+        );
     }
     // The vehicle's own strap from its battery to the chassis is there before us.
     if let Some(start) = builder.find("engine.battery") {
@@ -256,7 +303,14 @@ fn place_bond(
         step,
         Inputs::new().with("smallest bond", derived.value.show(), Origin::Table(derived.cite)),
     );
-    let cable = choose::cable(&builder.project.library, gauge, 1, settings.insulation, settings.tinned, settings.voltage);
+    let cable = choose::cable(
+        &builder.project.library,
+        gauge,
+        1,
+        settings.insulation,
+        settings.tinned,
+        settings.voltage,
+    );
     builder.push_conductor(
         id.to_owned(),
         ends,
@@ -277,7 +331,8 @@ fn number(builder: &mut Builder<'_>) {
         .enumerate()
         .filter(|(_, conductor)| !conductor.is_internal)
         .map(|(ix, conductor)| {
-            let kind = builder.circuits.get(conductor.circuit).map_or(CircuitKind::Branch, |circuit| circuit.kind);
+            let kind =
+                builder.circuits.get(conductor.circuit).map_or(CircuitKind::Branch, |circuit| circuit.kind);
             (kind, conductor.id.clone(), ix)
         })
         .collect();

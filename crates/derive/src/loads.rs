@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 
 use model::parts::{LoadNature, Supply};
 use model::{Inputs, Load, LoadIntent, Name, Origin, Season, ZoneIx};
-use quantity::{Amps, Fraction, HoursPerDay, Metres, Volts, Watts, WattHoursPerDay};
+use quantity::{Amps, Fraction, HoursPerDay, Metres, Volts, WattHoursPerDay, Watts};
 
 use crate::builder::{Builder, Given};
 use crate::settings::{Length, Settings, assumed_length, same_nominal};
@@ -67,7 +67,9 @@ fn plan_one(builder: &mut Builder<'_>, settings: &Settings, name: &Name, intent:
     let nature = intent.nature.or(part.map(|part| part.nature)).unwrap_or(LoadNature::Electronic);
     let power_factor = match supply {
         Supply::Dc => Fraction::new(1.0),
-        Supply::Ac => intent.power_factor.or(part.and_then(|part| part.power_factor)).unwrap_or(Fraction::new(1.0)),
+        Supply::Ac => {
+            intent.power_factor.or(part.and_then(|part| part.power_factor)).unwrap_or(Fraction::new(1.0))
+        }
     };
 
     // Running power of one.
@@ -82,7 +84,9 @@ fn plan_one(builder: &mut Builder<'_>, settings: &Settings, name: &Name, intent:
     };
     builder.because(
         format!("{name}.power"),
-        Inputs::new().with("power of one", power, power_origin).because(power * many, format!("{power_step}, {count} of them")),
+        Inputs::new()
+            .with("power of one", power, power_origin)
+            .because(power * many, format!("{power_step}, {count} of them")),
     );
 
     let start_power = intent
@@ -116,11 +120,18 @@ fn plan_one(builder: &mut Builder<'_>, settings: &Settings, name: &Name, intent:
     builder.because(
         format!("{name}.energy"),
         energy_inputs
-            .with("standby of one", standby, if intent.standby.is_some() { Origin::Intent(at("standby")) } else { from_part("standby") })
+            .with(
+                "standby of one",
+                standby,
+                if intent.standby.is_some() { Origin::Intent(at("standby")) } else { from_part("standby") },
+            )
             .because(mean + standby_energy, energy_step),
     );
 
-    let continuous = intent.continuous.or(part.and_then(|part| part.continuous)).unwrap_or(hours.is_none_or(|hours| hours.get() >= 3.0));
+    let continuous = intent
+        .continuous
+        .or(part.and_then(|part| part.continuous))
+        .unwrap_or(hours.is_none_or(|hours| hours.get() >= 3.0));
     let critical = intent.critical.or(part.and_then(|part| part.critical)).unwrap_or(false);
     let current_of = |watts: Watts| watts / voltage / power_factor.get();
     let load = Load {
@@ -149,10 +160,16 @@ fn plan_one(builder: &mut Builder<'_>, settings: &Settings, name: &Name, intent:
     };
 
     let route = intent.route.as_ref().and_then(|route| project.intent.routes.get(route));
-    let said = intent.length.map(|length| Given { value: length, origin: Origin::Intent(at("length")) }).or_else(|| {
-        let (route, name) = (route?, intent.route.as_ref()?);
-        route.length.map(|length| Given { value: length, origin: Origin::Intent(format!("routes.{name}.length")) })
-    });
+    let said = intent
+        .length
+        .map(|length| Given { value: length, origin: Origin::Intent(at("length")) })
+        .or_else(|| {
+            let (route, name) = (route?, intent.route.as_ref()?);
+            route.length.map(|length| Given {
+                value: length,
+                origin: Origin::Intent(format!("routes.{name}.length")),
+            })
+        });
     let length = said.unwrap_or_else(|| {
         let (usual, low, high) = assumed_length(settings.craft, Length::Load);
         builder.given(
@@ -218,10 +235,13 @@ fn energy(
     let run_time = intent.run_time.or(part.and_then(|part| part.run_time));
     if let (Some(runs), Some(run_time)) = (runs, run_time) {
         let hours = HoursPerDay::new(runs.get() * run_time.get());
-        let origin = |is_said: bool, field: &str| if is_said { Origin::Intent(at(field)) } else { part_origin(field) };
-        let inputs = inputs
-            .with("runs", runs, origin(intent.runs.is_some(), "runs"))
-            .with("one run takes", run_time, origin(intent.run_time.is_some(), "run_time"));
+        let origin =
+            |is_said: bool, field: &str| if is_said { Origin::Intent(at(field)) } else { part_origin(field) };
+        let inputs = inputs.with("runs", runs, origin(intent.runs.is_some(), "runs")).with(
+            "one run takes",
+            run_time,
+            origin(intent.run_time.is_some(), "run_time"),
+        );
         return (
             power * many * hours,
             format!("{} x {runs} x {run_time}, and standby all day", power * many),
@@ -233,7 +253,10 @@ fn energy(
         builder.assume(
             &at("hours"),
             quantity::Written::show(&hours),
-            Some((quantity::Written::show(&(hours / 2.0)), quantity::Written::show(&HoursPerDay::new((hours.get() * 2.0).min(24.0))))),
+            Some((
+                quantity::Written::show(&(hours / 2.0)),
+                quantity::Written::show(&HoursPerDay::new((hours.get() * 2.0).min(24.0))),
+            )),
             "usual hours of such a load",
             false,
         );

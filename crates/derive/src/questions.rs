@@ -86,13 +86,18 @@ struct Facts {
 impl Facts {
     fn of(system: &System) -> Self {
         let gauge = |id: &str| {
-            system.conductors.iter().find(|c| c.id == id).map_or("none".to_owned(), |conductor| conductor.gauge.show())
+            system
+                .conductors
+                .iter()
+                .find(|c| c.id == id)
+                .map_or("none".to_owned(), |conductor| conductor.gauge.show())
         };
         let inverter = system.devices.iter().find_map(|device| match &device.spec {
             Spec::Inverter(inverter, _) => Some(inverter.title.clone()),
             _ => None,
         });
-        let bank = system.bank.as_ref().map_or("no bank".to_owned(), |bank| format!("bank {}", bank.capacity));
+        let bank =
+            system.bank.as_ref().map_or("no bank".to_owned(), |bank| format!("bank {}", bank.capacity));
         let price = system.devices.iter().map(|device| (device.price.0 + device.price.1) / 2.0).sum();
         let sizes = system
             .conductors
@@ -116,20 +121,27 @@ impl Facts {
     fn against(&self, other: &Self) -> (String, f64) {
         let mut differs = Vec::new();
         let mut weight = 0.0;
-        for (now, then) in [(&self.bank, &other.bank), (&self.inverter, &other.inverter), (&self.main, &other.main)] {
+        for (now, then) in
+            [(&self.bank, &other.bank), (&self.inverter, &other.inverter), (&self.main, &other.main)]
+        {
             if now != then {
                 differs.push(then.clone());
                 weight += 1.0;
             }
         }
-        let sizes = self.sizes.iter().filter(|(id, size)| other.sizes.iter().any(|(i, s)| i == id && s != size)).count();
+        let sizes = self
+            .sizes
+            .iter()
+            .filter(|(id, size)| other.sizes.iter().any(|(i, s)| i == id && s != size))
+            .count();
         if sizes > 0 {
             differs.push(format!("{sizes} conductors of another size"));
             weight += 0.1 * sizes as f64;
         }
         if (self.autonomy_days - other.autonomy_days).abs() > 0.1 {
             differs.push(format!("{:.1} days without charging", other.autonomy_days));
-            weight += ((other.autonomy_days - self.autonomy_days) / self.autonomy_days.max(0.1)).abs().min(2.0);
+            weight +=
+                ((other.autonomy_days - self.autonomy_days) / self.autonomy_days.max(0.1)).abs().min(2.0);
         }
         if (other.price - self.price).abs() > self.price * 0.01 {
             differs.push(format!("parts at about {}", other.price));

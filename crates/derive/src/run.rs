@@ -4,7 +4,8 @@
 
 use model::parts::{FuseHolder, Supply};
 use model::{
-    Circuit, CircuitIx, CircuitKind, Conductor, DeviceIx, Fuse, Inputs, Name, Origin, Pole, Spec, TerminalRef, ZoneIx,
+    Circuit, CircuitIx, CircuitKind, Conductor, DeviceIx, Fuse, Inputs, Name, Origin, Pole, Spec,
+    TerminalRef, ZoneIx,
 };
 use quantity::{Amps, Fraction, Gauge, Metres, Ohms, Volts, Written};
 use reference::{Cited, Insulation, Place, SystemVoltage};
@@ -104,7 +105,14 @@ impl Builder<'_> {
         let mut fuse_resistance = Ohms::zero();
         if let Some(pick) = &pick {
             let near = self.place_fuse(settings, &run, &format!("{id}.fuse"), pick, &run.guard);
-            self.link(&format!("{id}.link"), run.from.0, self.at(near, "in"), Pole::Positive, choice.gauge, circuit);
+            self.link(
+                &format!("{id}.link"),
+                run.from.0,
+                self.at(near, "in"),
+                Pole::Positive,
+                choice.gauge,
+                circuit,
+            );
             from_positive = self.at(near, "out");
             fuse_resistance = pick.resistance;
             self.circuits[circuit].protection.push(near);
@@ -120,9 +128,27 @@ impl Builder<'_> {
         }
 
         let cores = 1;
-        self.conductor(settings, &run, circuit, "positive", Pole::Positive, choice.gauge, (from_positive, to_positive), cores);
+        self.conductor(
+            settings,
+            &run,
+            circuit,
+            "positive",
+            Pole::Positive,
+            choice.gauge,
+            (from_positive, to_positive),
+            cores,
+        );
         let negative = self.negative_gauge(&run, &choice);
-        self.conductor(settings, &run, circuit, "negative", Pole::Negative, negative, (run.to.1, run.from.1), cores);
+        self.conductor(
+            settings,
+            &run,
+            circuit,
+            "negative",
+            Pole::Negative,
+            negative,
+            (run.to.1, run.from.1),
+            cores,
+        );
 
         self.carry_loop(settings, &run, choice.gauge, fuse_resistance);
         circuit
@@ -146,7 +172,10 @@ impl Builder<'_> {
         let mut refused = String::new();
         let mut picked = None;
         for candidate in candidates {
-            if candidate.interrupt < candidate.prospective && family_pin.is_none() && !matches!(run.guard, Guard::Way { .. }) {
+            if candidate.interrupt < candidate.prospective
+                && family_pin.is_none()
+                && !matches!(run.guard, Guard::Way { .. })
+            {
                 refused = format!(
                     "{} breaks {}, {} can flow",
                     candidate.family, candidate.interrupt, candidate.prospective
@@ -281,7 +310,8 @@ impl Builder<'_> {
         if let Some(family) = self.reference.fuse_family(&pick.family) {
             inputs = inputs.with("interrupt rating", pick.interrupt, Origin::Table(family.cite.clone()));
         }
-        let rejected = if refused.is_empty() { String::new() } else { format!("; cheaper ones fail: {refused}") };
+        let rejected =
+            if refused.is_empty() { String::new() } else { format!("; cheaper ones fail: {refused}") };
         let is_pinned = self.pinned.contains_key(&format!("{path}.family"));
         self.because_pinned(
             &format!("{path}.family"),
@@ -293,7 +323,14 @@ impl Builder<'_> {
         );
     }
 
-    fn place_fuse(&mut self, settings: &Settings, run: &Run, id: &str, pick: &FusePick, guard: &Guard) -> DeviceIx {
+    fn place_fuse(
+        &mut self,
+        settings: &Settings,
+        run: &Run,
+        id: &str,
+        pick: &FusePick,
+        guard: &Guard,
+    ) -> DeviceIx {
         let (panel, zone) = match guard {
             Guard::Way { panel, .. } => (Some(*panel), self.devices[*panel].zone),
             _ => (None, if run.kind == CircuitKind::Engine { run.zone } else { settings.board_zone }),
@@ -323,7 +360,10 @@ impl Builder<'_> {
             id,
             &format!("{} fuse", run.title),
             Spec::Fuse(fuse),
-            vec![terminal("in", Pole::Positive, stud, max_gauge), terminal("out", Pole::Positive, stud, max_gauge)],
+            vec![
+                terminal("in", Pole::Positive, stud, max_gauge),
+                terminal("out", Pole::Positive, stud, max_gauge),
+            ],
             zone,
             &run.intent,
         );
@@ -334,7 +374,14 @@ impl Builder<'_> {
     }
 
     /// What the conductor of a run is asked.
-    fn ask(&self, settings: &Settings, run: &Run, carry: Amps, protection: Option<Amps>, holder: Option<Gauge>) -> ConductorAsk {
+    fn ask(
+        &self,
+        settings: &Settings,
+        run: &Run,
+        carry: Amps,
+        protection: Option<Amps>,
+        holder: Option<Gauge>,
+    ) -> ConductorAsk {
         let ends = [self.max_gauge(run.from.0), self.max_gauge(run.to.0), holder];
         let way = match &run.guard {
             Guard::Way { panel, .. } => match &self.devices[*panel].spec {
@@ -408,7 +455,8 @@ impl Builder<'_> {
                 self.gap(&format!("{}.positive.gauge", run.id), need, &run.intent);
                 let ask = ConductorAsk { largest: None, ..self.ask(settings, run, carry, protection, None) };
                 sizing::conductor_with(&ask, &mut |gauge| self.ampacity(&ask, gauge)).unwrap_or_else(|_| {
-                    let gauge = self.reference.gauges(settings.rules).last().copied().unwrap_or(Gauge::Awg(-3));
+                    let gauge =
+                        self.reference.gauges(settings.rules).last().copied().unwrap_or(Gauge::Awg(-3));
                     self.measured(&ask, gauge)
                 })
             }
@@ -456,10 +504,22 @@ impl Builder<'_> {
             .with("current to carry", carry, Origin::Derived(format!("{}.current", run.id)))
             .with("length, one way", run.length.value, run.length.origin.clone())
             .with("ampacity there", choice.ampacity.value, Origin::Table(choice.ampacity.cite.clone()))
-            .with("hottest zone", self.zones[run.zone].hottest, Origin::Derived(format!("zones.{}", self.zones[run.zone].id)))
-            .with("drop allowed", format!("{} %", sizing::round(allowed, 2)), Origin::Derived(format!("{}.drop-limit", run.id)));
+            .with(
+                "hottest zone",
+                self.zones[run.zone].hottest,
+                Origin::Derived(format!("zones.{}", self.zones[run.zone].id)),
+            )
+            .with(
+                "drop allowed",
+                format!("{} %", sizing::round(allowed, 2)),
+                Origin::Derived(format!("{}.drop-limit", run.id)),
+            );
         if let Ok(per_km) = self.reference.resistance(choice.gauge, settings.tinned, choice.temperature) {
-            inputs = inputs.with("resistance", format!("{} Ω/km", sizing::round(per_km.value.get(), 4)), Origin::Table(per_km.cite));
+            inputs = inputs.with(
+                "resistance",
+                format!("{} Ω/km", sizing::round(per_km.value.get(), 4)),
+                Origin::Table(per_km.cite),
+            );
         }
         if let Some(protection) = protection {
             let most = self.reference.max_protection(settings.rules, ask.place.system, choice.ampacity.value);
@@ -518,7 +578,14 @@ impl Builder<'_> {
         ends: (TerminalRef, TerminalRef),
         cores: u32,
     ) {
-        let cable = crate::choose::cable(&self.project.library, gauge, cores, settings.insulation, settings.tinned, run.voltage);
+        let cable = crate::choose::cable(
+            &self.project.library,
+            gauge,
+            cores,
+            settings.insulation,
+            settings.tinned,
+            run.voltage,
+        );
         let insulation = settings.insulation;
         self.push_conductor(
             format!("{}.{name}", run.id),
@@ -585,7 +652,8 @@ impl Builder<'_> {
         }
         let source = self.source_loop.get(&run.from.0).copied().unwrap_or(settings.bank_loop);
         let coldest = self.zones[run.zone].coldest;
-        let cable = sizing::loop_resistance(gauge, settings.tinned, run.length.value, coldest).unwrap_or(Ohms::zero());
+        let cable = sizing::loop_resistance(gauge, settings.tinned, run.length.value, coldest)
+            .unwrap_or(Ohms::zero());
         self.source_loop.entry(run.to.0).or_insert(source + fuse + cable);
     }
 }

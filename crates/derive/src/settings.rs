@@ -132,6 +132,11 @@ impl Settings {
             .unwrap_or(volts)
     }
 
+    /// Whether a part's alternating voltage is that of the rule set.
+    pub fn is_ac_voltage(&self, volts: Volts) -> bool {
+        (volts / self.ac_voltage - 1.0).abs() < 0.1
+    }
+
     /// Whether a part's direct voltage is that of the bank.
     pub fn is_bank_voltage(&self, volts: Volts) -> bool {
         same_nominal(volts, self.voltage)
@@ -199,7 +204,13 @@ fn zones(builder: &mut Builder<'_>) {
                 .with("zones", "none described", Origin::Assumed("zones".to_owned()))
                 .because(format!("{coldest} to {hottest}"), "assumed"),
         );
-        builder.zones.push(Zone { id: id.to_owned(), kind: ZoneKind::Living, coldest, hottest, vented: true });
+        builder.zones.push(Zone {
+            id: id.to_owned(),
+            kind: ZoneKind::Living,
+            coldest,
+            hottest,
+            vented: true,
+        });
     }
 }
 

@@ -4,8 +4,8 @@
 
 use model::{Because, Inputs, Origin};
 use quantity::{
-    AmpHours, Amps, Celsius, Fraction, Gauge, Hours, Kelvins, Metres, Ohms, PercentPerKelvin, Volts, Watts,
-    WattHours, Written, math,
+    AmpHours, Amps, Celsius, Fraction, Gauge, Hours, Kelvins, Metres, Ohms, PercentPerKelvin, Volts,
+    WattHours, Watts, Written, math,
 };
 use reference::{Cited, Insulation, OutOfTable, Place, Reference, RuleSet};
 
@@ -70,7 +70,10 @@ pub fn conductor(ask: &ConductorAsk) -> Result<ConductorChoice, NoConductor> {
 }
 
 /// [`conductor`] with ampacities from `ampacity`.
-pub fn conductor_with(ask: &ConductorAsk, ampacity: &mut AmpacityLookup<'_>) -> Result<ConductorChoice, NoConductor> {
+pub fn conductor_with(
+    ask: &ConductorAsk,
+    ampacity: &mut AmpacityLookup<'_>,
+) -> Result<ConductorChoice, NoConductor> {
     let reference = Reference::standard();
     let mut smaller_fails = String::new();
     for &gauge in reference.gauges(ask.rules) {
@@ -113,10 +116,16 @@ pub fn conductor_fails(
     if let Some(protection) = ask.protection {
         let most = reference.max_protection(ask.rules, ask.place.system, ampacity.value);
         if most.value < protection {
-            return Err(format!("{} may have at most {} ahead of it, not {}", name(), most.value, protection));
+            return Err(format!(
+                "{} may have at most {} ahead of it, not {}",
+                name(),
+                most.value,
+                protection
+            ));
         }
     }
-    let temperature = working_temperature(ask.place.ambient, ask.insulation, ask.drop_current, ampacity.value);
+    let temperature =
+        working_temperature(ask.place.ambient, ask.insulation, ask.drop_current, ampacity.value);
     let resistance =
         loop_resistance(gauge, ask.tinned, ask.length, temperature).map_err(|error| error.to_string())?;
     let drop = ask.drop_current * resistance;
@@ -137,7 +146,12 @@ pub fn conductor_fails(
 /// the insulation's rating at the ampacity [common practice from the heat balance behind NEC 310.15(B)].
 ///
 /// - `ambient`, `insulation`: where it is; `current` >= 0; `ampacity` > 0 in that ambient. Returns at most the rating.
-pub fn working_temperature(ambient: Celsius, insulation: Insulation, current: Amps, ampacity: Amps) -> Celsius {
+pub fn working_temperature(
+    ambient: Celsius,
+    insulation: Insulation,
+    current: Amps,
+    ampacity: Amps,
+) -> Celsius {
     let rating = insulation.celsius();
     if ampacity.get() <= 0.0 {
         return rating;
@@ -148,7 +162,12 @@ pub fn working_temperature(ambient: Celsius, insulation: Insulation, current: Am
 }
 
 /// Resistance out and back of a run: `R = 2 L r(T)`.
-pub fn loop_resistance(gauge: Gauge, tinned: bool, length_one_way: Metres, metal: Celsius) -> Result<Ohms, OutOfTable> {
+pub fn loop_resistance(
+    gauge: Gauge,
+    tinned: bool,
+    length_one_way: Metres,
+    metal: Celsius,
+) -> Result<Ohms, OutOfTable> {
     let per_km = Reference::standard().resistance(gauge, tinned, metal.max(Celsius::new(-40.0)))?;
     Ok(per_km.value * (length_one_way * 2.0))
 }
@@ -198,7 +217,13 @@ pub fn run_time(capacity: AmpHours, rated: Hours, current: Amps, exponent: f64) 
 }
 
 /// Capacity for a daily need: `C = E d / (V · usable)`, times a temperature multiplier for lead-acid.
-pub fn bank_capacity(need_per_day: WattHours, days: f64, voltage: Volts, usable: Fraction, multiplier: f64) -> AmpHours {
+pub fn bank_capacity(
+    need_per_day: WattHours,
+    days: f64,
+    voltage: Volts,
+    usable: Fraction,
+    multiplier: f64,
+) -> AmpHours {
     need_per_day * (days * multiplier / usable.get()) / voltage
 }
 
@@ -208,7 +233,12 @@ pub fn fault_current(voltage: Volts, source: Ohms, loop_: Ohms) -> Amps {
 }
 
 /// Open-circuit voltage of a string at the coldest: `n · Voc · (1 + β (T - 25 °C))`.
-pub fn string_voltage(open_voltage: Volts, coefficient: PercentPerKelvin, series: u32, coldest: Celsius) -> Volts {
+pub fn string_voltage(
+    open_voltage: Volts,
+    coefficient: PercentPerKelvin,
+    series: u32,
+    coldest: Celsius,
+) -> Volts {
     let change = coefficient.get() / 100.0 * (coldest - Celsius::new(25.0)).get();
     open_voltage * f64::from(series) * (1.0 + change)
 }

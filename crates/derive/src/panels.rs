@@ -1,0 +1,513 @@
+//! Fuse panels: which loads share a circuit and a panel, the feeders, the branch circuits.
+//! Never: chooses the main path (see `board.rs`).
+//! Start at [`plan_panels`], then [`build_panels`].
+
+use std::collections::BTreeMap;
+
+use model::parts::FusePanel;
+use model::{CircuitKind, DeviceIx, Inputs, Name, Origin, Pole, Spec, ZoneIx};
+use quantity::{Amps, Fraction, Gauge, Metres, Volts};
+
+use crate::board::{Bars, MAIN_DROP};
+use crate::builder::{Builder, Given, feeding, terminal};
+use crate::choose::PartAsk;
+use crate::loads::{LoadPlan, sentence, start_current, starting, steady_current, together};
+use crate::run::{Guard, Run};
+use crate::settings::{Length, Settings, assumed_length, same_nominal};
+
+/// One branch circuit: loads that share a fuse and a run.
+pub struct BranchPlan {
+    pub id: String,
+    pub title: String,
+    pub loads: Vec<LoadPlan>,
+    pub steady: Amps,
+    pub surge: Amps,
+    pub continuous: bool,
+    pub critical: bool,
+    pub length: Given<Metres>,
+}
+
+/// A panel with its branch circuits, or the loads that hang straight on the busbars.
+pub struct PanelPlan {
+    pub id: String,
+    pub title: String,
+    pub voltage: Volts,
+    pub zone: ZoneIx,
+    pub length: Given<Metres>,
+    pub part: Option<Name>,
+    pub family: Option<Name>,
+    pub spare: u32,
+    pub branches: Vec<BranchPlan>,
+    pub intent: String,
+    pub bundle: u32,
+    pub sheathed: bool,
+    pub converter: Option<Name>,
+}
+
+impl PanelPlan {
+    /// Largest steady current that its loads draw together.
+    pub fn steady(&self, lowest: Volts, highest: Volts) -> Amps {
+        Amps::new(together(self.loads(), |load| steady_current(load, lowest, highest).get()))
+    }
+    /// The same with the largest start.
+    pub fn surge(&self, lowest: Volts, highest: Volts) -> Amps {
+        Amps::new(starting(
+            self.loads(),
+            |load| steady_current(load, lowest, highest).get(),
+            |load| start_current(load, lowest, highest).get(),
+        ))
+    }
+    fn loads(&self) -> impl Iterator<Item = &model::Load> + Clone {
+        self.branches.iter().flat_map(|branch| branch.loads.iter().map(|plan| &plan.load))
+    }
+}
+
+/// Groups the direct-current loads into panels and branch circuits.
+pub fn plan_panels(builder: &mut Builder<'_>, settings: &Settings, loads: Vec<LoadPlan>) -> Vec<PanelPlan> {
+    let project = builder.project;
+    let mut groups: BTreeMap<String, (Option<Name>, Volts, Vec<LoadPlan>)> = BTreeMap::new();
+    for load in loads {
+        let declared = load.panel.clone().or_else(|| {
+            project
+                .intent
+                .panels
+                .iter()
+                .find(|(_, panel)| same_nominal(panel.voltage.unwrap_or(settings.voltage), load.load.voltage))
+                .map(|(name, _)| name.clone())
+        });
+        let voltage = declared
+            .as_ref()
+            .and_then(|name| project.intent.panels.get(name))
+            .and_then(|panel| panel.voltage)
+            .unwrap_or(if declared.is_some() { settings.voltage } else { load.load.voltage });
+        let id = declared.as_ref().map_or_else(
+            || {
+                if same_nominal(load.load.voltage, settings.voltage) {
+                    "panel".to_owned()
+                } else {
+                    format!("panel-{}v", crate::settings::Settings::nominal(load.load.voltage))
+                }
+            },
+            Name::to_string,
+        );
+        groups.entry(id).or_insert_with(|| (declared, voltage, Vec::new())).2.push(load);
+    }
+    // A declared panel without loads is still built.
+    for name in project.intent.panels.keys() {
+        let voltage =
+            project.intent.panels.get(name).and_then(|panel| panel.voltage).unwrap_or(settings.voltage);
+        groups.entry(name.to_string()).or_insert_with(|| (Some(name.clone()), voltage, Vec::new()));
+    }
+    let mut panels = Vec::new();
+    for (id, (name, voltage, loads)) in groups {
+        let intent = name.as_ref().and_then(|name| project.intent.panels.get(name));
+        let path = format!("panels.{id}");
+        let route =
+            intent.and_then(|panel| panel.route.as_ref()).and_then(|route| project.intent.routes.get(route));
+        let (usual, low, high) = assumed_length(settings.craft, Length::Panel);
+        let length = builder.given(
+            &format!("{path}.length"),
+            intent.and_then(|panel| panel.length).or(route.and_then(|route| route.length)),
+            usual,
+            Some((low, high)),
+            "from the busbars to the panel, one way",
+            intent.is_some(),
+        );
+        let zone_name = intent.and_then(|panel| panel.zone.clone());
+        let zone = zone_name.map_or(settings.board_zone, |zone| builder.zone(&Some(zone)));
+        let branches = branches_of(loads, settings, voltage);
+        let converter = if same_nominal(voltage, settings.voltage) {
+            None
+        } else {
+            let declared =
+                project.intent.converters.iter().find(|(_, converter)| converter.panel.as_str() == id);
+            Some(declared.map_or_else(
+                || Name::new(&format!("converter-{}v", crate::settings::Settings::nominal(voltage))).ok(),
+                |(name, _)| Some(name.clone()),
+            ))
+            .flatten()
+        };
+        let title = intent.and_then(|panel| panel.title.clone()).unwrap_or_else(|| {
+            let word = sentence(&id);
+            if word.to_lowercase().contains("panel") { word } else { format!("{word} panel") }
+        });
+        // A panel has at most as many ways as the largest part; more circuits make more panels.
+        let most = builder
+            .project
+            .library
+            .fuse_panel
+            .values()
+            .filter(|panel| panel.voltage >= voltage)
+            .map(|panel| panel.ways)
+            .max()
+            .unwrap_or(24) as usize;
+        let spare = intent.and_then(|panel| panel.spare).unwrap_or(1);
+        let each = most.saturating_sub(spare as usize).max(1);
+        let mut number = 1;
+        let mut rest = branches;
+        loop {
+            let later = if rest.len() > each { rest.split_off(each) } else { Vec::new() };
+            let suffix = if number == 1 { String::new() } else { format!("-{number}") };
+            panels.push(PanelPlan {
+                id: format!("{id}{suffix}"),
+                title: if number == 1 { title.clone() } else { format!("{title} {number}") },
+                voltage,
+                zone,
+                length: length.clone(),
+                part: intent.and_then(|panel| panel.part.clone()),
+                family: intent.and_then(|panel| panel.family.clone()),
+                spare,
+                branches: rest,
+                intent: if intent.is_some() { path.clone() } else { "loads".to_owned() },
+                bundle: route.and_then(|route| route.bundle).unwrap_or(1),
+                sheathed: route.and_then(|route| route.sheathed).unwrap_or(false),
+                converter: converter.clone(),
+            });
+            if later.is_empty() {
+                break;
+            }
+            rest = later;
+            number += 1;
+        }
+    }
+    panels
+}
+
+fn branches_of(loads: Vec<LoadPlan>, settings: &Settings, voltage: Volts) -> Vec<BranchPlan> {
+    let mut groups: BTreeMap<String, Vec<LoadPlan>> = BTreeMap::new();
+    for load in loads {
+        let id = load.circuit.as_ref().unwrap_or(&load.name).to_string();
+        groups.entry(id).or_default().push(load);
+    }
+    let (lowest, highest) = range(settings, voltage);
+    groups
+        .into_iter()
+        .map(|(id, loads)| {
+            let steady = together(loads.iter().map(|plan| &plan.load), |load| {
+                steady_current(load, lowest, highest).get()
+            });
+            let surge = starting(
+                loads.iter().map(|plan| &plan.load),
+                |load| steady_current(load, lowest, highest).get(),
+                |load| start_current(load, lowest, highest).get(),
+            );
+            let longest = loads
+                .iter()
+                .max_by(|a, b| a.length.value.total_cmp(&b.length.value))
+                .map(|plan| plan.length.clone())
+                .unwrap_or(Given { value: Metres::zero(), origin: Origin::Practice(String::new()) });
+            let title = match loads.as_slice() {
+                [only] => only.load.title.clone(),
+                _ => sentence(&id),
+            };
+            BranchPlan {
+                id,
+                title,
+                steady: Amps::new(steady),
+                surge: Amps::new(surge),
+                continuous: loads.iter().any(|plan| plan.load.continuous),
+                critical: loads.iter().any(|plan| plan.load.critical),
+                length: longest,
+                loads,
+            }
+        })
+        .collect()
+}
+
+/// Lowest and highest voltage at a panel: the bank's range, or the converter's fixed output.
+pub fn range(settings: &Settings, voltage: Volts) -> (Volts, Volts) {
+    if same_nominal(voltage, settings.voltage) {
+        (settings.voltage_low, settings.voltage_charging)
+    } else {
+        (voltage, voltage)
+    }
+}
+
+/// Builds every panel with feeder and branch circuits.
+pub fn build_panels(builder: &mut Builder<'_>, settings: &Settings, bars: Bars, panels: Vec<PanelPlan>) {
+    for panel in panels {
+        let lay_from = if panel.converter.is_some() {
+            crate::converter::build(builder, settings, bars, &panel)
+        } else {
+            Some(bars)
+        };
+        let Some(source) = lay_from else { continue };
+        build_panel(builder, settings, source, panel);
+    }
+}
+
+fn build_panel(builder: &mut Builder<'_>, settings: &Settings, bars: Bars, plan: PanelPlan) {
+    if plan.branches.is_empty() && plan.part.is_none() && plan.intent == "loads" {
+        return;
+    }
+    let (lowest, highest) = range(settings, plan.voltage);
+    let steady = plan.steady(lowest, highest);
+    let Some((panel, family, largest)) = choose_panel(builder, settings, &plan, steady) else {
+        for branch in plan.branches {
+            lay_branch(builder, settings, bars, bars, None, branch, &plan.length, plan.voltage);
+        }
+        return;
+    };
+    let factor = builder.reference.continuous_factor(settings.rules);
+    let (positive, negative) = (builder.at(panel, "positive"), builder.at(panel, "negative"));
+    let id = plan.id.clone();
+    let drop_limit = Fraction::new(FEEDER_DROP);
+    builder.because(
+        format!("{id}.drop-limit"),
+        Inputs::new().because(
+            format!("{} %", FEEDER_DROP * 100.0),
+            "a share of the branch's allowance, so that branch and feeder together keep it; common practice, no source",
+        ),
+    );
+    builder.lay(
+        settings,
+        Run {
+            id: id.clone(),
+            title: format!("{} feeder", plan.title),
+            kind: CircuitKind::Feeder,
+            voltage: plan.voltage,
+            voltage_lowest: lowest,
+            steady,
+            surge: plan.surge(lowest, highest),
+            drop_current: steady,
+            continuous: true,
+            critical: plan.branches.iter().any(|branch| branch.critical),
+            drop_limit,
+            factor: (factor.value, Origin::Table(factor.cite)),
+            from: (bars.positive, bars.negative),
+            to: (positive, negative),
+            length: plan.length.clone(),
+            zone: plan.zone,
+            bundle: plan.bundle,
+            sheathed: plan.sheathed,
+            guard: Guard::AtSource,
+            intent: plan.intent.clone(),
+            current_step: format!(
+                "its {} circuits together, at {lowest}; loads that take turns count once",
+                plan.branches.len()
+            ),
+            current_inputs: Inputs::new(),
+            serves: vec![panel],
+        },
+    );
+    let here = Bars { positive, negative };
+    for branch in plan.branches {
+        lay_branch(
+            builder,
+            settings,
+            bars,
+            here,
+            Some((panel, family.clone(), largest)),
+            branch,
+            &plan.length,
+            plan.voltage,
+        );
+    }
+}
+
+fn choose_panel(
+    builder: &mut Builder<'_>,
+    settings: &Settings,
+    plan: &PanelPlan,
+    steady: Amps,
+) -> Option<(DeviceIx, String, Amps)> {
+    let ways = plan.branches.len() as u32 + plan.spare;
+    let (_, highest) = range(settings, plan.voltage);
+    let path = format!("{}.part", plan.id);
+    let ask = PartAsk {
+        path: &path,
+        kind: "fuse panel",
+        need: format!(
+            "a fuse panel with {ways} ways ({} spare) for {steady} at {highest}{}",
+            plan.spare,
+            plan.family.as_ref().map_or(String::new(), |family| format!(" with {family} fuses"))
+        ),
+        named: plan.part.as_ref(),
+        intent: &plan.intent,
+        inputs: Inputs::new()
+            .with("branch circuits", plan.branches.len(), Origin::Intent("loads".to_owned()))
+            .with("current of the feeder", steady, Origin::Derived(format!("{}.current", plan.id))),
+    };
+    let (id, part) = builder.choose(&builder.project.library.fuse_panel, ask, |part: &FusePanel| {
+        part.ways >= ways
+            && part.voltage >= highest
+            && part.current >= steady
+            && plan.family.as_ref().is_none_or(|family| *family == part.family)
+    })?;
+    let zone = plan.zone;
+    let device = builder.device(
+        &plan.id,
+        &plan.title,
+        Spec::FusePanel(part.clone()),
+        vec![
+            feeding("positive", Pole::Positive, Some(part.stud), Some(part.supply_gauge)),
+            feeding("negative", Pole::Negative, Some(part.stud), Some(part.supply_gauge)),
+        ],
+        zone,
+        &plan.intent,
+    );
+    builder.is_part(device, "fuse_panel", &id, &part);
+    Some((device, part.family.to_string(), part.largest))
+}
+
+/// One branch circuit; it hangs on the busbars where the panel's ways are too small for its fuse or its fault.
+#[allow(clippy::too_many_arguments)] // a circuit has this many ends
+fn lay_branch(
+    builder: &mut Builder<'_>,
+    settings: &Settings,
+    bars: Bars,
+    here: Bars,
+    panel: Option<(DeviceIx, String, Amps)>,
+    branch: BranchPlan,
+    panel_length: &Given<Metres>,
+    voltage: Volts,
+) {
+    let continuous = builder.reference.continuous_factor(settings.rules);
+    let (factor, factor_origin) = if branch.continuous {
+        (continuous.value, Origin::Table(continuous.cite))
+    } else {
+        (1.0, Origin::Practice("runs for less than three hours at a time".to_owned()))
+    };
+    let carry = branch.steady * factor;
+    let (lowest, _) = range(settings, voltage);
+    let limit = builder.reference.drop_limit(settings.rules, branch.critical, false);
+    let way = panel
+        .filter(|(_, family, largest)| way_serves(builder, settings, family, *largest, carry, here, voltage));
+    let is_on_panel = way.is_some();
+    let before = MAIN_DROP + if is_on_panel { FEEDER_DROP } else { 0.0 };
+    let drop_limit = Fraction::new(limit.value.get() - before);
+    builder.because(
+        format!("{}.drop-limit", branch.id),
+        Inputs::new()
+            .with(
+                "limit from bank to load",
+                format!("{} %", limit.value.get() * 100.0),
+                Origin::Table(limit.cite),
+            )
+            .with(
+                "critical",
+                branch.critical,
+                Origin::Intent(
+                    branch.loads.first().map_or("loads".to_owned(), |plan| plan.load.intent.clone()),
+                ),
+            )
+            .because(
+                format!("{:.1} %", drop_limit.get() * 100.0),
+                format!("the limit less {:.1} % for main and feeder", before * 100.0),
+            ),
+    );
+    let mut terminals = Vec::new();
+    for plan in &branch.loads {
+        let device = builder.device(
+            plan.name.as_str(),
+            &plan.load.title,
+            Spec::Load(plan.load.clone()),
+            vec![
+                terminal("positive", Pole::Positive, None, None),
+                terminal("negative", Pole::Negative, None, None),
+            ],
+            plan.zone,
+            &plan.load.intent,
+        );
+        if let Some((id, part)) =
+            plan.part.as_ref().and_then(|part| builder.project.library.load.get_key_value(part))
+        {
+            builder.is_part(device, "load", id, part);
+            let many = f64::from(plan.load.count);
+            let device = &mut builder.devices[device];
+            device.mass = device.mass * many;
+            device.price = (device.price.0 * many, device.price.1 * many);
+        }
+        terminals.push((builder.at(device, "positive"), builder.at(device, "negative"), device));
+    }
+    let (Some(first), Some(plan)) = (terminals.first().copied(), branch.loads.first()) else { return };
+    let from = if is_on_panel { here } else { bars };
+    let mut length = branch.length.clone();
+    if !is_on_panel && from.positive != here.positive {
+        length.value += panel_length.value;
+    }
+    let inputs = branch.loads.iter().fold(Inputs::new(), |inputs, plan| {
+        inputs.with(
+            format!("{} running", plan.load.title),
+            plan.load.power,
+            Origin::Derived(format!("{}.power", plan.name)),
+        )
+    });
+    let guard = match way {
+        Some((panel, family, largest)) => Guard::Way { panel, family, largest },
+        None => Guard::AtSource,
+    };
+    let circuit = builder.lay(
+        settings,
+        Run {
+            id: branch.id.clone(),
+            title: branch.title.clone(),
+            kind: CircuitKind::Branch,
+            voltage,
+            voltage_lowest: lowest,
+            steady: branch.steady,
+            surge: branch.surge,
+            drop_current: branch.steady,
+            continuous: branch.continuous,
+            critical: branch.critical,
+            drop_limit,
+            factor: (factor, factor_origin),
+            from: (from.positive, from.negative),
+            to: (first.0, first.1),
+            length,
+            zone: plan.zone,
+            bundle: plan.bundle,
+            sheathed: plan.sheathed,
+            guard,
+            intent: plan.load.intent.clone(),
+            current_step: format!(
+                "running power over {lowest}, or over the highest voltage for heaters; turns count once"
+            ),
+            current_inputs: inputs,
+            serves: terminals.iter().map(|(.., device)| *device).collect(),
+        },
+    );
+    // Further loads of the circuit hang on the first one's terminals: the whole run is counted to the farthest.
+    let gauge = builder.conductors.last().map_or(Gauge::Awg(16), |conductor| conductor.gauge);
+    for (index, (positive, negative, _)) in terminals.iter().enumerate().skip(1) {
+        builder.link(
+            &format!("{}.next-{index}", branch.id),
+            first.0,
+            *positive,
+            Pole::Positive,
+            gauge,
+            circuit,
+        );
+        builder.link(
+            &format!("{}.next-negative-{index}", branch.id),
+            *negative,
+            first.1,
+            Pole::Negative,
+            gauge,
+            circuit,
+        );
+    }
+}
+
+/// Whether a way of the panel takes the fuse and its family breaks the fault there.
+#[allow(clippy::too_many_arguments)] // one question about one way
+fn way_serves(
+    builder: &Builder<'_>,
+    settings: &Settings,
+    family: &str,
+    largest: Amps,
+    carry: Amps,
+    here: Bars,
+    voltage: Volts,
+) -> bool {
+    let Some(family) = builder.reference.fuse_family(family) else { return false };
+    let Some(rating) = crate::sizing::fuse_rating(&family.ratings, carry) else { return false };
+    let source = builder.source_loop.get(&here.positive).copied().unwrap_or(settings.bank_loop);
+    let high = voltage * (settings.voltage_high / settings.voltage);
+    let highest = voltage * (settings.voltage_charging / settings.voltage);
+    let fault = high / (source + family.cold_resistance(rating)) + settings.limited_sources;
+    rating <= largest && family.interrupts(highest, false).is_some_and(|interrupt| interrupt >= fault)
+}
+
+/// See [`MAIN_DROP`].
+pub const FEEDER_DROP: f64 = 0.01;
