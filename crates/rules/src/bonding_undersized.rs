@@ -3,7 +3,7 @@
 //! Start at [`RULE`].
 
 use model::parts::Supply;
-use model::{Conductor, ConductorIx, Pole, Spec};
+use model::{Conductor, Pole, Spec};
 use quantity::{Amps, Gauge};
 use reference::{Cited, RuleSet};
 
@@ -102,7 +102,7 @@ fn largest_lead(case: &Case<'_>) -> Option<Gauge> {
     let batteries =
         case.system.devices.iter().enumerate().filter(|(_, d)| matches!(d.spec, Spec::Battery(_)));
     let posts = batteries.filter_map(|(ix, _)| case.terminal(ix, "positive"));
-    let leads = posts.flat_map(|post| case.at(post).iter().copied().collect::<Vec<ConductorIx>>());
+    let leads = posts.flat_map(|post| case.at(post).to_vec());
     leads
         .filter_map(|ix| case.conductor(ix))
         .filter(|conductor| conductor.pole == Pole::Positive)

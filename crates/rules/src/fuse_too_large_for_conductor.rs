@@ -93,7 +93,7 @@ fn check(case: &Case<'_>, out: &mut Out) {
         let ratings =
             fuse.family.and_then(|family| case.reference.fuse_family(family)).map(|family| &family.ratings);
         let smaller = ratings.and_then(|ratings| {
-            ratings.iter().copied().filter(|rating| *rating <= limit.value && *rating >= least).next_back()
+            ratings.iter().copied().rfind(|rating| *rating <= limit.value && *rating >= least)
         });
         if let Some(rating) = smaller {
             found.pin(format!("fit a {rating} fuse"), &format!("{}.rating", device.id), rating.show());

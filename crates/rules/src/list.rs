@@ -44,6 +44,7 @@ macro_rules! with_rules {
             inverter_input_current,
             inverter_overloaded,
             inverter_voltage_mismatch,
+            load_not_fed,
             low_start_voltage,
             lug_does_not_fit,
             lugs_stacked,

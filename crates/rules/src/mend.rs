@@ -79,7 +79,7 @@ impl<'p> Trials<'p> {
         after.iter().all(|found| {
             let is_same = found.rule == finding.rule && found.place == finding.place;
             let is_new = known.get(&(found.rule, found.place.as_str())).is_none_or(|was| found.severity < *was);
-            !is_same && !(is_new && found.severity != Severity::Advice)
+            !(is_same || is_new && found.severity != Severity::Advice)
         })
     }
 }

@@ -96,8 +96,7 @@ fn feeder(case: &Case<'_>, out: &mut Out, ix: DeviceIx, id: &str, panel: &model:
                 .ratings
                 .iter()
                 .copied()
-                .filter(|rating| *rating <= panel.current && *rating >= least)
-                .next_back()
+                .rfind(|rating| *rating <= panel.current && *rating >= least)
         });
         match smaller {
             Some(smaller) => {

@@ -519,3 +519,15 @@ fn an_answer_stands_on_the_danger_and_does_not_hide_it() {
     assert_eq!(bond.answered.as_deref(), Some("bonded twice"));
     assert_eq!(found[0].severity, Severity::Danger, "worst first");
 }
+
+#[test]
+fn load_not_fed() {
+    let mut sound = Sound::new();
+    sound.scene(&[], &[]);
+    silent(&sound, "load-not-fed");
+    sound.results.scenes[0].dead.push(9);
+    one(sound.finds("load-not-fed"), Severity::Warning, "fridge");
+    sound.results.scenes[0].dead.clear();
+    sound.results.scenes[0].collapsed.push(9);
+    one(sound.finds("load-not-fed"), Severity::Warning, "fridge");
+}
