@@ -1,0 +1,287 @@
+//! Choosing the conductors of a run, with pins and the reason of each size.
+//! Never: chooses the fuse ahead of them (see `fuse_choice.rs`).
+//! Start at [`Builder::choose_conductor`].
+
+use model::{CircuitIx, Conductor, Inputs, Origin, Pole, Spec, TerminalRef, ZoneIx};
+use quantity::{Amps, Gauge, Metres, Volts, Written};
+use reference::{Cited, Insulation, Place, SystemVoltage};
+
+use crate::builder::Builder;
+use crate::settings::Settings;
+use crate::sizing::{self, ConductorAsk, ConductorChoice};
+
+use crate::run::{Guard, Run};
+
+impl Builder<'_> {
+    /// What the conductor of a run is asked.
+    pub fn ask(
+        &self,
+        settings: &Settings,
+        run: &Run,
+        carry: Amps,
+        protection: Option<Amps>,
+        holder: Option<Gauge>,
+    ) -> ConductorAsk {
+        let ends = [self.max_gauge(run.from.0), self.max_gauge(run.to.0), holder];
+        let way = match &run.guard {
+            Guard::Way { panel, .. } => match &self.devices[*panel].spec {
+                Spec::FusePanel(panel) => Some(panel.max_gauge),
+                _ => None,
+            },
+            _ => None,
+        };
+        let ends = match run.guard {
+            // The panel's bus terminal is not where the branch wire ends: its way is.
+            Guard::Way { .. } => [None, ends[1], way],
+            _ => ends,
+        };
+        let least = self.reference.min_gauge(settings.rules, run.sheathed, false).value;
+        ConductorAsk {
+            rules: settings.rules,
+            current: carry,
+            protection,
+            voltage: run.voltage,
+            drop_current: run.drop_current,
+            drop_limit: run.drop_limit,
+            length: run.length.value,
+            insulation: settings.insulation,
+            tinned: settings.tinned,
+            place: self.place(run.zone, run.bundle, run.voltage),
+            smallest: settings.smallest.map_or(least, |smallest| smallest.max(least)),
+            largest: ends.into_iter().flatten().min(),
+        }
+    }
+
+    /// The surroundings of a conductor in a zone.
+    pub fn place(&self, zone: ZoneIx, bundle: u32, voltage: Volts) -> Place {
+        let zone = &self.zones[zone];
+        Place {
+            ambient: zone.hottest,
+            engine_space: zone.kind == model::ZoneKind::EngineSpace,
+            bundled_current_carrying: bundle,
+            system: if voltage.get() < 50.0 { SystemVoltage::Under50 } else { SystemVoltage::Over50 },
+        }
+    }
+
+    pub fn try_conductor(
+        &mut self,
+        settings: &Settings,
+        run: &Run,
+        carry: Amps,
+        protection: Option<Amps>,
+        holder: Option<Gauge>,
+    ) -> Result<ConductorChoice, String> {
+        let ask = self.ask(settings, run, carry, protection, holder);
+        sizing::conductor_with(&ask, &mut |gauge| self.ampacity(&ask, gauge)).map_err(|none| none.need)
+    }
+
+    /// Ampacity, looked up once for each size and place.
+    pub fn ampacity(&self, ask: &ConductorAsk, gauge: Gauge) -> Result<Cited<Amps>, reference::OutOfTable> {
+        self.ampacities.look_up(ask.rules, gauge, ask.insulation, &ask.place)
+    }
+
+    /// A conductor whatever the terminals say; what does not fit becomes a gap.
+    pub fn choose_conductor(
+        &mut self,
+        settings: &Settings,
+        run: &Run,
+        carry: Amps,
+        protection: Option<Amps>,
+        holder: Option<Gauge>,
+    ) -> ConductorChoice {
+        let choice = match self.try_conductor(settings, run, carry, protection, holder) {
+            Ok(choice) => choice,
+            Err(need) => {
+                self.gap(&format!("{}.positive.gauge", run.id), need, &run.intent);
+                let ask = ConductorAsk { largest: None, ..self.ask(settings, run, carry, protection, None) };
+                sizing::conductor_with(&ask, &mut |gauge| self.ampacity(&ask, gauge)).unwrap_or_else(|_| {
+                    let gauge =
+                        self.reference.gauges(settings.rules).last().copied().unwrap_or(Gauge::Awg(-3));
+                    self.measured(&ask, gauge)
+                })
+            }
+        };
+        self.finish_conductor(settings, run, carry, protection, choice)
+    }
+
+    /// Facts of a size that may not do: for pins and for what lies beyond the tables.
+    fn measured(&self, ask: &ConductorAsk, gauge: Gauge) -> ConductorChoice {
+        let ampacity = self.ampacity(ask, gauge).unwrap_or_else(|error| Cited {
+            value: Amps::zero(),
+            cite: reference::Cite {
+                source: "practice",
+                row: error.to_string(),
+                provenance: reference::Provenance::Memory,
+                note: None,
+            },
+        });
+        let temperature =
+            sizing::working_temperature(ask.place.ambient, ask.insulation, ask.drop_current, ampacity.value);
+        let drop = sizing::loop_resistance(gauge, ask.tinned, ask.length, temperature)
+            .map_or(Volts::zero(), |resistance| ask.drop_current * resistance);
+        ConductorChoice { gauge, ampacity, drop, temperature, smaller_fails: String::new() }
+    }
+
+    /// Applies a pin and enters the reason of the positive conductor's size.
+    pub fn finish_conductor(
+        &mut self,
+        settings: &Settings,
+        run: &Run,
+        carry: Amps,
+        protection: Option<Amps>,
+        derived: ConductorChoice,
+    ) -> ConductorChoice {
+        let path = format!("{}.positive.gauge", run.id);
+        let pin: Option<Gauge> = self.pin(&path);
+        let ask = self.ask(settings, run, carry, protection, None);
+        let choice = match pin {
+            Some(gauge) => self.measured(&ask, gauge),
+            None => derived.clone(),
+        };
+        let percent = 100.0 * (choice.drop / run.voltage);
+        let allowed = 100.0 * run.drop_limit.get();
+        let mut inputs = Inputs::new()
+            .with("current to carry", carry, Origin::Derived(format!("{}.current", run.id)))
+            .with("length, one way", run.length.value, run.length.origin.clone())
+            .with("ampacity there", choice.ampacity.value, Origin::Table(choice.ampacity.cite.clone()))
+            .with(
+                "hottest zone",
+                self.zones[run.zone].hottest,
+                Origin::Derived(format!("zones.{}", self.zones[run.zone].id)),
+            )
+            .with(
+                "drop allowed",
+                format!("{} %", sizing::round(allowed, 2)),
+                Origin::Derived(format!("{}.drop-limit", run.id)),
+            );
+        if let Ok(per_km) = self.reference.resistance(choice.gauge, settings.tinned, choice.temperature) {
+            inputs = inputs.with(
+                "resistance",
+                format!("{} Ω/km", sizing::round(per_km.value.get(), 4)),
+                Origin::Table(per_km.cite),
+            );
+        }
+        if let Some(protection) = protection {
+            let most = self.reference.max_protection(settings.rules, ask.place.system, choice.ampacity.value);
+            inputs = inputs
+                .with("fuse ahead of it", protection, Origin::Derived(format!("{}.fuse.rating", run.id)))
+                .with("largest fuse allowed", most.value, Origin::Table(most.cite));
+        }
+        let smaller = if choice.smaller_fails.is_empty() {
+            "the smallest size allowed".to_owned()
+        } else {
+            format!("the next smaller will not do: {}", choice.smaller_fails)
+        };
+        self.because_pinned(
+            &path,
+            choice.gauge.show(),
+            Some(derived.gauge.show()),
+            pin.is_some(),
+            format!(
+                "carries {} of {} at {}; loses {} ({:.1} %) out and back; {smaller}",
+                carry, choice.ampacity.value, self.zones[run.zone].hottest, choice.drop, percent
+            ),
+            inputs,
+        );
+        choice
+    }
+
+    pub fn negative_gauge(&mut self, run: &Run, positive: &ConductorChoice) -> Gauge {
+        let path = format!("{}.negative.gauge", run.id);
+        let pin: Option<Gauge> = self.pin(&path);
+        let gauge = pin.unwrap_or(positive.gauge);
+        let inputs = Inputs::new().with(
+            "positive conductor",
+            positive.gauge.show(),
+            Origin::Derived(format!("{}.positive.gauge", run.id)),
+        );
+        self.because_pinned(
+            &path,
+            gauge.show(),
+            Some(positive.gauge.show()),
+            pin.is_some(),
+            "the return carries the same current, so it has the size of the positive",
+            inputs,
+        );
+        gauge
+    }
+
+    #[allow(clippy::too_many_arguments)] // one conductor has this many facts
+    pub fn conductor(
+        &mut self,
+        settings: &Settings,
+        run: &Run,
+        circuit: CircuitIx,
+        name: &str,
+        pole: Pole,
+        gauge: Gauge,
+        ends: (TerminalRef, TerminalRef),
+        cores: u32,
+    ) {
+        let cable = crate::choose::cable(
+            &self.project.library,
+            gauge,
+            cores,
+            settings.insulation,
+            settings.tinned,
+            run.voltage,
+        );
+        let insulation = settings.insulation;
+        self.push_conductor(
+            format!("{}.{name}", run.id),
+            ends,
+            pole,
+            (gauge, insulation, settings.tinned),
+            (run.length.value, run.zone, run.bundle, run.sheathed, cores),
+            circuit,
+            cable,
+            &run.intent,
+        );
+        self.because(
+            format!("{}.{name}.length", run.id),
+            Inputs::new()
+                .with("length, one way", run.length.value, run.length.origin.clone())
+                .because(run.length.value, "as said or assumed"),
+        );
+    }
+
+    #[allow(clippy::too_many_arguments)] // see above
+    pub fn push_conductor(
+        &mut self,
+        id: String,
+        ends: (TerminalRef, TerminalRef),
+        pole: Pole,
+        (gauge, insulation, tinned): (Gauge, Insulation, bool),
+        (length, zone, bundle, sheathed, cores): (Metres, ZoneIx, u32, bool, u32),
+        circuit: CircuitIx,
+        cable: Option<String>,
+        intent: &str,
+    ) {
+        if cable.is_none() {
+            self.gap(
+                &format!("{id}.cable"),
+                format!("{cores}-core cable, {}, insulation of at least {insulation}", gauge.show()),
+                intent,
+            );
+        }
+        self.conductors.push(Conductor {
+            id,
+            number: 0,
+            from: ends.0,
+            to: ends.1,
+            pole,
+            gauge,
+            insulation,
+            tinned,
+            length,
+            zone,
+            bundle,
+            sheathed,
+            cores,
+            circuit,
+            is_internal: false,
+            cable,
+            intent: intent.to_owned(),
+        });
+    }
+}

@@ -1,0 +1,247 @@
+//! Choosing and placing the fuses of a run, together with the conductor that they protect.
+//! Never: takes a fuse that cannot break its fault; where none can, that is a gap.
+//! Start at [`Builder::pick_fuse_and_conductor`].
+
+use model::parts::FuseHolder;
+use model::{CircuitKind, DeviceIx, Fuse, Inputs, Name, Origin, Pole, Spec};
+use quantity::{Amps, Metres, Ohms, Written};
+
+use crate::builder::{Builder, terminal};
+use crate::settings::Settings;
+use crate::sizing::{self, ConductorChoice};
+
+use crate::run::{Guard, Run};
+
+/// A fuse with its holder.
+#[derive(Clone, Debug)]
+pub struct FusePick {
+    pub family: String,
+    pub rating: Amps,
+    pub interrupt: Amps,
+    pub prospective: Amps,
+    pub holder: Option<(Name, FuseHolder)>,
+    pub holder_largest: Amps,
+    pub resistance: Ohms,
+    pub on_post: bool,
+}
+
+impl Builder<'_> {
+    pub fn pick_fuse_and_conductor(
+        &mut self,
+        settings: &Settings,
+        run: &Run,
+        carry: Amps,
+    ) -> (Option<FusePick>, ConductorChoice) {
+        if matches!(run.guard, Guard::Limited) {
+            let choice = self.choose_conductor(settings, run, carry, None, None);
+            return (None, choice);
+        }
+        let path = format!("{}.fuse", run.id);
+        let rating_pin: Option<Amps> = self.pin(&format!("{path}.rating"));
+        let family_pin = self.pin_text(&format!("{path}.family"));
+        let candidates = self.fuse_candidates(settings, run, carry, rating_pin, family_pin.as_deref());
+
+        let mut refused = String::new();
+        let mut picked = None;
+        for candidate in candidates {
+            if candidate.interrupt < candidate.prospective
+                && family_pin.is_none()
+                && !matches!(run.guard, Guard::Way { .. })
+            {
+                refused = format!(
+                    "{} breaks {}, {} can flow",
+                    candidate.family, candidate.interrupt, candidate.prospective
+                );
+                continue;
+            }
+            let holder_gauge = candidate.holder.as_ref().map(|(_, holder)| holder.max_gauge);
+            match self.try_conductor(settings, run, carry, Some(candidate.rating), holder_gauge) {
+                Ok(choice) => {
+                    picked = Some((candidate, choice));
+                    break;
+                }
+                Err(fault) => refused = fault,
+            }
+        }
+        if let Some((pick, choice)) = picked {
+            self.explain_fuse(run, &path, carry, &pick, rating_pin, &refused);
+            let choice = self.finish_conductor(settings, run, carry, Some(pick.rating), choice);
+            return (Some(pick), choice);
+        }
+        self.gap(
+            &path,
+            format!(
+                "a fuse and holder of at least {carry} for {} that can break the fault current there, and whose holder \
+                 and terminals take the conductor: {refused}",
+                run.voltage
+            ),
+            &run.intent,
+        );
+        let choice = self.choose_conductor(settings, run, carry, None, None);
+        (None, choice)
+    }
+
+    /// Fuses that carry the load, cheapest holder first.
+    fn fuse_candidates(
+        &mut self,
+        settings: &Settings,
+        run: &Run,
+        carry: Amps,
+        rating_pin: Option<Amps>,
+        family_pin: Option<&str>,
+    ) -> Vec<FusePick> {
+        let source = self.source_loop.get(&run.from.0).copied().unwrap_or(settings.bank_loop);
+        let far = self.source_loop.get(&run.to.0).copied();
+        let voltage = run.voltage * (settings.voltage_high / settings.voltage);
+        let highest = run.voltage * (settings.voltage_charging / settings.voltage);
+        let prospective = |fuse: Ohms| {
+            let near = voltage / (source + fuse) + settings.limited_sources;
+            match (&run.guard, far) {
+                (Guard::BothEnds, Some(far)) => near.max(voltage / (far + fuse) + settings.limited_sources),
+                _ => near,
+            }
+        };
+        let mut picks = Vec::new();
+        let pick = |family: &reference::FuseFamily, largest: Amps, holder: Option<(Name, FuseHolder)>| {
+            let rating = match rating_pin {
+                Some(rating) => rating,
+                None => sizing::fuse_rating(&family.ratings, carry)?,
+            };
+            if rating > largest && rating_pin.is_none() {
+                return None;
+            }
+            let interrupt = family.interrupts(highest, false)?;
+            let resistance = family.cold_resistance(rating);
+            let on_post = holder.as_ref().is_some_and(|(_, holder)| holder.on_post == Some(true));
+            Some(FusePick {
+                family: family.id.clone(),
+                rating,
+                interrupt,
+                prospective: prospective(resistance),
+                holder,
+                holder_largest: largest,
+                resistance,
+                on_post,
+            })
+        };
+        if let Guard::Way { family, largest, .. } = &run.guard {
+            if let Some(family) = self.reference.fuse_family(family_pin.unwrap_or(family)) {
+                picks.extend(pick(family, *largest, None));
+            }
+            return picks;
+        }
+        let library = &self.project.library;
+        let mut holders: Vec<(&Name, &FuseHolder)> = library
+            .fuse_holder
+            .iter()
+            .filter(|(_, holder)| holder.voltage >= highest)
+            .filter(|(_, holder)| family_pin.is_none_or(|family| holder.family.as_str() == family))
+            .collect();
+        holders.sort_by(|a, b| {
+            crate::choose::price(a.1).total_cmp(&crate::choose::price(b.1)).then_with(|| a.0.cmp(b.0))
+        });
+        for (id, holder) in holders {
+            let Some(family) = self.reference.fuse_family(holder.family.as_str()) else { continue };
+            picks.extend(pick(family, holder.largest, Some((id.clone(), holder.clone()))));
+        }
+        // A fuse of more than twice what is asked protects little: such families come last, however cheap.
+        picks.sort_by_key(|pick| pick.rating > carry.max(Amps::new(3.0)) * 2.0);
+        picks
+    }
+
+    fn explain_fuse(
+        &mut self,
+        run: &Run,
+        path: &str,
+        carry: Amps,
+        pick: &FusePick,
+        rating_pin: Option<Amps>,
+        refused: &str,
+    ) {
+        let derived = self
+            .reference
+            .fuse_family(&pick.family)
+            .and_then(|family| sizing::fuse_rating(&family.ratings, carry))
+            .map(|rating| rating.show());
+        let inputs = Inputs::new()
+            .with("steady current", run.steady, Origin::Derived(format!("{}.current", run.id)))
+            .with("factor", run.factor.0, run.factor.1.clone());
+        self.because_pinned(
+            &format!("{path}.rating"),
+            pick.rating.show(),
+            derived,
+            rating_pin.is_some(),
+            format!("{} x {} = {carry}; the next rating of the family", run.steady, run.factor.0),
+            inputs,
+        );
+        let mut inputs = Inputs::new().with(
+            "largest fault current there",
+            pick.prospective,
+            Origin::Derived("bank.short-circuit".to_owned()),
+        );
+        if let Some(family) = self.reference.fuse_family(&pick.family) {
+            inputs = inputs.with("interrupt rating", pick.interrupt, Origin::Table(family.cite.clone()));
+        }
+        let rejected =
+            if refused.is_empty() { String::new() } else { format!("; cheaper ones fail: {refused}") };
+        let is_pinned = self.pinned.contains_key(&format!("{path}.family"));
+        self.because_pinned(
+            &format!("{path}.family"),
+            pick.family.clone(),
+            None,
+            is_pinned,
+            format!("breaks {} where {} can flow{rejected}", pick.interrupt, pick.prospective),
+            inputs,
+        );
+    }
+
+    pub fn place_fuse(
+        &mut self,
+        settings: &Settings,
+        run: &Run,
+        id: &str,
+        pick: &FusePick,
+        guard: &Guard,
+    ) -> DeviceIx {
+        let (panel, zone) = match guard {
+            Guard::Way { panel, .. } => (Some(*panel), self.devices[*panel].zone),
+            _ => (None, if run.kind == CircuitKind::Engine { run.zone } else { settings.board_zone }),
+        };
+        let holder = pick.holder.as_ref().map(|(_, holder)| holder);
+        let stud = holder.and_then(|holder| holder.stud);
+        let max_gauge = match (holder, panel) {
+            (Some(holder), _) => Some(holder.max_gauge),
+            (None, Some(panel)) => match &self.devices[panel].spec {
+                Spec::FusePanel(panel) => Some(panel.max_gauge),
+                _ => None,
+            },
+            _ => None,
+        };
+        // A holder that is not on the source's own stud sits beside it, inside the distance both rule sets allow bare.
+        let distance = if panel.is_some() || pick.on_post { Metres::zero() } else { Metres::new(0.15) };
+        let fuse = Fuse {
+            family: pick.family.clone(),
+            rating: pick.rating,
+            voltage: run.voltage,
+            interrupt: pick.interrupt,
+            holder_largest: pick.holder_largest,
+            distance,
+            panel,
+        };
+        let device = self.device(
+            id,
+            &format!("{} fuse", run.title),
+            Spec::Fuse(fuse),
+            vec![
+                terminal("in", Pole::Positive, stud, max_gauge),
+                terminal("out", Pole::Positive, stud, max_gauge),
+            ],
+            zone,
+            &run.intent,
+        );
+        if let Some((name, holder)) = &pick.holder {
+            self.is_part(device, "fuse_holder", name, holder);
+        }
+        device
+    }
+}
