@@ -1,1 +1,170 @@
+//! The papers of a system: cable, fuse and parts schedules as CSV and one workbook, and a summary in Markdown and JSON.
+//! Never: touches a file or a clock, computes a size, judges. The same system gives the same bytes.
+//! Start at [`Pack::of`]; [`Schedules`] has the rows, [`Summary`] what the summary says.
 
+mod cables;
+mod csv_file;
+mod ends;
+mod fuses;
+mod markdown;
+mod parts_list;
+mod schedules;
+mod summary;
+mod table;
+mod workbook;
+
+pub use cables::{CableEnd, CableRow, CableToBuy};
+pub use csv_file::{csv_of, safe};
+pub use ends::{Fitting, FittingKind};
+pub use fuses::{FuseRow, spares};
+pub use markdown::{summary_markdown, text_of};
+pub use parts_list::{Counted, PartRow, PartsList, Worth};
+pub use schedules::{BecauseRow, CircuitRow, EnergyRow, LoadRow, Schedules};
+pub use summary::{BankSummary, InverterSummary, MainCurrent, Question, SourceLine, Summary, summary_json};
+pub use table::{Cell, Column, Table, rounded};
+pub use workbook::{Cover, workbook_of};
+
+use model::{Alternative, Library, System};
+use network::Results;
+use quantity::Written;
+use rules::Finding;
+
+/// What every paper that a person may act on says first.
+pub const SAFETY: &str = "Mains voltage and large batteries can kill and burn. Local codes and a licensed electrician \
+                          decide. Wattwain checks what it is told, not what was built.";
+
+/// Everything that the papers are made of.
+#[derive(Clone, Copy)]
+pub struct Inputs<'i> {
+    /// The system.
+    pub system: &'i System,
+    /// The parts that it was derived from.
+    pub library: &'i Library,
+    /// Its study.
+    pub results: &'i Results,
+    /// Its findings, the worst first.
+    pub findings: &'i [Finding],
+    /// The unanswered questions, the weightiest first.
+    pub questions: &'i [Question],
+    /// For a refused system: what would do, tried.
+    pub alternatives: &'i [Alternative],
+    /// The one-line diagram as SVG; empty where there is none.
+    pub one_line: &'i str,
+}
+
+/// A file to write.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct OutFile {
+    /// Its name, without a folder.
+    pub name: String,
+    /// Its bytes.
+    pub bytes: Vec<u8>,
+    /// What it is, in words for a person.
+    pub what: &'static str,
+}
+
+/// Why the papers cannot be made.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum PackError {
+    /// A table does not fit its file format, such as one of over a million rows.
+    #[error("{file} cannot be written: {reason}; split the project, or leave out what it does not need")]
+    Table {
+        /// The file.
+        file: String,
+        /// What is wrong.
+        reason: String,
+    },
+}
+
+/// The papers of a system.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Pack {
+    /// The files, in the order in which a person reads them.
+    pub files: Vec<OutFile>,
+}
+
+impl Pack {
+    /// Makes the papers. Of a refused system there is a summary with the refusal, and no schedule.
+    ///
+    /// # Errors
+    /// A schedule that does not fit its file format.
+    pub fn of(inputs: &Inputs<'_>) -> Result<Self, PackError> {
+        let summary = Summary::of(inputs);
+        let file = |name: &str, bytes, what| OutFile { name: name.to_owned(), bytes, what };
+        let mut files = vec![
+            file("summary.md", summary_markdown(&summary).into_bytes(), "summary"),
+            file("summary.json", summary_json(&summary).into_bytes(), "summary for programs"),
+        ];
+        let Some(schedules) = &summary.schedules else { return Ok(Self { files }) };
+        if !inputs.one_line.is_empty() {
+            files.push(file("one-line.svg", inputs.one_line.as_bytes().to_vec(), "one-line diagram"));
+        }
+        let tables = schedules.tables();
+        for table in &tables {
+            let what = match table.name {
+                "cables" => "cable schedule",
+                "fuses" => "fuse schedule",
+                "parts" => "parts list",
+                _ => continue,
+            };
+            files.push(file(&format!("{}.csv", table.name), csv_of(table)?, what));
+        }
+        let sheets: Vec<&Table> = tables.iter().collect();
+        let title = format!("{}: schedules", inputs.system.name);
+        let workbook = workbook_of(&title, inputs.system.rules, &cover(&summary, schedules), &sheets)?;
+        files.push(file("schedules.xlsx", workbook, "all schedules in one workbook"));
+        Ok(Self { files })
+    }
+}
+
+fn cover(summary: &Summary, schedules: &Schedules) -> Cover {
+    let line = |head: &str, text: String| (head.to_owned(), text);
+    let parts = &schedules.parts;
+    let mut cover = vec![
+        line("Safety", SAFETY.to_owned()),
+        line(
+            "Project",
+            format!(
+                "{}, {}, {}, rule set {}",
+                summary.name,
+                summary.craft,
+                summary.voltage.show(),
+                summary.rules
+            ),
+        ),
+        line("Findings", summary.finding_counts()),
+    ];
+    for finding in schedules.findings.iter().filter(|finding| finding.severity == rules::Severity::Danger) {
+        let answer = finding
+            .answered
+            .as_ref()
+            .map_or_else(|| "not answered".to_owned(), |answer| format!("answered: {answer}"));
+        cover.push(line("Danger", format!("{}: {} ({answer})", finding.place, finding.message)));
+    }
+    cover.push(line(
+        "Parts",
+        format!(
+            "{:.0} to {:.0} in money, {}; {} without a price",
+            parts.price.0.get(),
+            parts.price.1.get(),
+            parts.mass,
+            plural(parts.lines_unknown, "line")
+        ),
+    ));
+    cover.push(line(
+        "Lengths",
+        "Lengths to cut hold the slack for making up the ends; measure on the vehicle before cutting."
+            .to_owned(),
+    ));
+    cover.push(line("Torque", "Torque is for a clean dry stud; the maker's figure governs.".to_owned()));
+    cover.push(line(
+        "Spares",
+        "One spare of each fuse, two where four or more are in use (common practice, no source).".to_owned(),
+    ));
+    cover
+}
+
+/// A number with its noun.
+pub(crate) fn plural(count: u32, noun: &str) -> String {
+    if count == 1 { format!("1 {noun}") } else { format!("{count} {noun}s") }
+}
