@@ -58,7 +58,7 @@ fn check(case: &Case<'_>, out: &mut Out) {
         let Some(&(ix, most, own)) = shares.iter().max_by(|a, b| a.1.total_cmp(&b.1)) else { continue };
         let above = most / mean - 1.0;
         // Where even shares would pass the limit, the fault is the bank's size, not its leads.
-        let severity = match (most > own && mean <= own, above > limit.value.get()) {
+        let severity = match (most > own && mean <= own, above > limit.value.get() * (1.0 + 1e-9)) {
             (true, _) => Severity::Danger,
             (false, true) => Severity::Warning,
             (false, false) => continue,

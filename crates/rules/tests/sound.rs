@@ -76,12 +76,11 @@ fn sound_examples_raise_no_danger_and_no_warning() {
         let case = Case::new(&system, &results);
         for id in WITHOUT_STUDY {
             let found = check_one(&case, rule(id).unwrap_or_else(|| panic!("no rule {id}")));
-            raised.extend(
-                found
-                    .into_iter()
-                    .filter(|finding| finding.severity != Severity::Advice)
-                    .map(|finding| format!("{name}: {id}: {} {:?} {:?}", finding.message, finding.because, finding.intent)),
-            );
+            raised.extend(found.into_iter().filter(|finding| finding.severity != Severity::Advice).map(
+                |finding| {
+                    format!("{name}: {id}: {} {:?} {:?}", finding.message, finding.because, finding.intent)
+                },
+            ));
         }
     }
     assert!(raised.is_empty(), "{}", raised.join("\n"));
