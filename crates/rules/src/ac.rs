@@ -173,27 +173,26 @@ pub(crate) fn modes(case: &Case<'_>, live: &[Source]) -> Vec<Mode> {
     positions.into_iter().map(mode).collect()
 }
 
-/// A mode in which every switch and relay joins all that it can join.
+/// A mode in which every switch and relay passes on from each of its inputs, never back: all that a source can ever feed.
 pub(crate) fn all_joined(case: &Case<'_>) -> Mode {
     let mut mode = Mode { joins: BTreeMap::new(), passing: BTreeSet::new() };
     for (device, data) in case.system.devices.iter().enumerate() {
-        match &data.spec {
-            Spec::TransferSwitch(_) => {
-                for side in ["a", "b"] {
-                    join(case, &mut mode, device, &format!("{side}-line"), "line");
-                    join(case, &mut mode, device, &format!("{side}-neutral"), "neutral");
-                }
+        let inputs: &[&str] = match &data.spec {
+            Spec::TransferSwitch(_) => &["a-line", "b-line"],
+            Spec::Inverter(..) => &["in-line"],
+            _ => continue,
+        };
+        let node = |name: &str| case.graph.node(case.terminal(device, name)?);
+        for input in inputs {
+            if let (Some(input), Some(output)) = (node(input), node("line")) {
+                mode.joins.entry(input).or_default().push(output);
             }
-            Spec::Inverter(..) => {
-                join(case, &mut mode, device, "in-line", "line");
-                join(case, &mut mode, device, "in-neutral", "neutral");
-            }
-            _ => {}
         }
     }
     mode
 }
 
+/// Joins two terminals inside a device, both ways.
 fn join(case: &Case<'_>, mode: &mut Mode, device: DeviceIx, one: &str, other: &str) {
     let node = |name: &str| case.graph.node(case.terminal(device, name)?);
     if let (Some(one), Some(other)) = (node(one), node(other)) {

@@ -163,7 +163,10 @@ fn behind(case: &Case<'_>, joined: &ac::Mode, source: &ac::Source) -> Behind {
                 Spec::AcPanel(_) | Spec::Load(_) | Spec::Charger(..) if !protected => {
                     behind.unprotected_load = true
                 }
-                Spec::TransferSwitch(_) | Spec::Inverter(..) if !behind.relays.contains(&at.device) => {
+                Spec::TransferSwitch(_) if !behind.relays.contains(&at.device) => {
+                    behind.relays.push(at.device)
+                }
+                Spec::Inverter(part, _) if part.transfer.is_some() && !behind.relays.contains(&at.device) => {
                     behind.relays.push(at.device);
                 }
                 _ => {}
