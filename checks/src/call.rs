@@ -4,8 +4,10 @@
 
 use crate::Inputs;
 use crate::inputs::number;
+use derive::sizing;
 use quantity::{
-    AmpHours, Amps, Celsius, Fraction, Gauge, Metres, NewtonMetres, OhmsPerKm, SquareMm, Volts, Written,
+    AmpHours, Amps, Celsius, Fraction, Gauge, Hours, Metres, NewtonMetres, OhmsPerKm, SquareMm, Volts,
+    WattHours, Watts, Written,
 };
 use reference::{PartValue, Place, Reference};
 
@@ -31,7 +33,18 @@ macro_rules! quantity_answer {
     };
 }
 
-quantity_answer!(AmpHours, Amps, Fraction, Metres, NewtonMetres, OhmsPerKm, SquareMm, Volts);
+quantity_answer!(
+    AmpHours,
+    Amps,
+    Fraction,
+    Hours,
+    Metres,
+    NewtonMetres,
+    OhmsPerKm,
+    SquareMm,
+    Volts,
+    WattHours
+);
 
 impl From<f64> for Answer {
     fn from(value: f64) -> Self {
@@ -266,6 +279,77 @@ pub fn call(name: &str, of: &Inputs) -> Result<Answer, String> {
         "reference.conductor_colour" => {
             Answer::Words(reference.conductor_colour(of.rules()?, of.role()?).value.name)
         }
-        other => return Err(format!("there is no call {other:?}; `call.rs` lists them")),
+        "derive.run_time" => {
+            sizing::run_time(of.of("capacity")?, of.of("rated")?, of.of("current")?, of.number("exponent")?)
+                .into()
+        }
+        "derive.bank_capacity" => sizing::bank_capacity(
+            of.of("need")?,
+            of.number("days")?,
+            of.of("voltage")?,
+            of.of("usable")?,
+            of.number("multiplier")?,
+        )
+        .into(),
+        "derive.inverter_current" => {
+            sizing::inverter_current(of.of("power")?, of.of("efficiency")?, of.of("input")?).into()
+        }
+        "derive.fault_current" => {
+            sizing::fault_current(of.of("voltage")?, of.of("source")?, of.of("loop")?).into()
+        }
+        "derive.withstand_area" => {
+            sizing::withstand_area(of.of("fault")?, of.number("seconds")?, of.number("k")?).into()
+        }
+        "derive.string_voltage" => sizing::string_voltage(
+            of.of("open_voltage")?,
+            of.of("coefficient")?,
+            of.count("series", 1)?,
+            of.of("coldest")?,
+        )
+        .into(),
+        "derive.drop" => {
+            let found = sizing::drop(
+                of.of("current")?,
+                of.gauge()?,
+                tinned()?,
+                of.of("length_one_way")?,
+                of.of("temp")?,
+            );
+            found.map_err(out)?.0.into()
+        }
+        // The smallest conductor for a current, a length and a drop, without a device ahead of it.
+        "derive.conductor" => {
+            let rules = of.rules()?;
+            let current: Amps = of.of("current")?;
+            let ask = sizing::ConductorAsk {
+                rules,
+                current,
+                protection: None,
+                voltage: of.of("voltage")?,
+                drop_current: current,
+                drop_limit: of.of("drop_limit")?,
+                length: of.of("length_one_way")?,
+                insulation: of.insulation()?,
+                tinned: tinned()?,
+                place: place(of)?,
+                smallest: reference.gauges(rules).first().copied().ok_or_else(none)?,
+                largest: None,
+            };
+            sizing::conductor(&ask).map_err(|none| none.need)?.gauge.into()
+        }
+        // Energy of a load: power, how many, hours a day.
+        "quantity.energy" => {
+            let power = of.of::<Watts>("power")? * f64::from(of.count("count", 1)?);
+            (power * of.of::<Hours>("hours")?).into()
+        }
+        // Charge that a load takes: its energy over the voltage.
+        "quantity.charge" => {
+            let power = of.of::<Watts>("power")? * f64::from(of.count("count", 1)?);
+            (power * of.of::<Hours>("hours")? / of.of::<Volts>("voltage")?).into()
+        }
+        other => {
+            return crate::networks::call(other, of)?
+                .ok_or_else(|| format!("there is no call {other:?}; `call.rs` and `networks.rs` list them"));
+        }
     })
 }

@@ -24,6 +24,11 @@ impl<'a> Inputs<'a> {
         self.values.get(name)
     }
 
+    /// Whether the row gives it.
+    pub fn has(&self, name: &str) -> bool {
+        self.values.contains_key(name)
+    }
+
     /// Words.
     pub fn text(&self, name: &str) -> Result<&'a str, String> {
         let value = self.value(name).ok_or_else(|| format!("input `{name}` is missing"))?;

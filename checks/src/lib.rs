@@ -4,6 +4,7 @@
 
 mod call;
 mod inputs;
+mod networks;
 
 pub use call::{Answer, call};
 pub use inputs::Inputs;
