@@ -3,10 +3,11 @@
 //! Start at [`RULE`].
 
 use model::parts::Supply;
-use model::{Conductor, Pole, Spec};
+use model::{Conductor, Pole, Spec, TerminalRef};
 use quantity::{Amps, Gauge};
 use reference::{Cited, RuleSet};
 
+use crate::returns::uses_return;
 use crate::{Case, Out, protective, rule};
 
 rule! {
@@ -21,7 +22,7 @@ rule! {
     /// ## Mend
     /// The size that the table asks for.
     /// ## Silent when
-    /// The conductor is as thick.
+    /// The conductor is as thick; for the vehicle's own strap and for the return of a consumer.
     /// ## Example
     /// A 10 AWG bond from battery negative to chassis beside a 2/0 AWG battery lead.
     "bonding-undersized", Danger, "a bond or grounding conductor is too thin",
@@ -79,6 +80,11 @@ fn need(
         let rating = ratings.min_by(Amps::total_cmp)?;
         let need = case.reference.grounding_gauge(rules, rating).ok()?;
         return Some((need, format!("protection of {}: {rating}", circuit.id)));
+    }
+    // A consumer that is screwed to the chassis is no bond; `return-through-chassis` reports it.
+    let uses = |end: &TerminalRef| case.device(end.device).is_some_and(|device| uses_return(&device.spec));
+    if circuit.supply == Supply::Dc && [conductor.from, conductor.to].iter().any(uses) {
+        return None;
     }
     if poles.contains(&Some(Pole::Negative)) {
         let need = case.reference.dc_negative_bond(rules, lead.unwrap_or(conductor.gauge));

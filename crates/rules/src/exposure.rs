@@ -72,7 +72,8 @@ pub(crate) fn exposures(case: &Case<'_>) -> Vec<Exposure> {
     let circuit = |ix: ConductorIx| case.conductor(ix).map(|conductor| conductor.circuit);
     found.retain(|exposure| {
         let before = case.graph.before(&exposure.feed);
-        let is_told = |before: ConductorIx| bare.contains(&before) && circuit(before) == circuit(exposure.conductor);
+        let is_told =
+            |before: ConductorIx| bare.contains(&before) && circuit(before) == circuit(exposure.conductor);
         !is_bare(exposure) || !before.is_some_and(is_told)
     });
     found

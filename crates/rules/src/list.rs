@@ -19,6 +19,7 @@ macro_rules! with_rules {
             bank_overdrawn,
             bank_too_hot,
             bonding_undersized,
+            branch_without_fuse,
             breaker_wrong_for_supply,
             busbar_overloaded,
             charger_profile_mismatch,

@@ -27,20 +27,34 @@ rule! {
 
 fn check(case: &Case<'_>, out: &mut Out) {
     let dead: BTreeSet<_> = case.results.scenes.iter().flat_map(|scene| scene.dead.iter().copied()).collect();
-    let collapsed: BTreeSet<_> = case.results.scenes.iter().flat_map(|scene| scene.collapsed.iter().copied()).collect();
+    let collapsed: BTreeSet<_> =
+        case.results.scenes.iter().flat_map(|scene| scene.collapsed.iter().copied()).collect();
     for device in dead.iter().filter_map(|ix| case.device(*ix)) {
         // What was left out or moved is the likeliest cause.
-        let built = case.system.conductors.iter().map(|conductor| &conductor.intent).find(|intent| intent.starts_with("built"));
-        out.warning(&device.id, built.unwrap_or(&device.intent), format!("{} is joined to no source", device.id))
-            .why("It does not work, because its circuit is not closed.")
-            .because("no way leads from a source to it and back through the conductors of the system")
-            .undo()
-            .mend("add the conductor that is missing in its positive or its return");
+        let built = case
+            .system
+            .conductors
+            .iter()
+            .map(|conductor| &conductor.intent)
+            .find(|intent| intent.starts_with("built"));
+        out.warning(
+            &device.id,
+            built.unwrap_or(&device.intent),
+            format!("{} is joined to no source", device.id),
+        )
+        .why("It does not work, because its circuit is not closed.")
+        .because("no way leads from a source to it and back through the conductors of the system")
+        .undo()
+        .mend("add the conductor that is missing in its positive or its return");
     }
     for device in collapsed.difference(&dead).filter_map(|ix| case.device(*ix)) {
-        out.warning(&device.id, &device.intent, format!("the network cannot carry the power of {}", device.id))
-            .why("Its voltage breaks down when it is switched on, and what else runs goes down with it.")
-            .because("at no voltage do the conductors and the bank pass the power that it takes")
-            .mend("use thicker conductors or a shorter way, or a bank of lower resistance");
+        out.warning(
+            &device.id,
+            &device.intent,
+            format!("the network cannot carry the power of {}", device.id),
+        )
+        .why("Its voltage breaks down when it is switched on, and what else runs goes down with it.")
+        .because("at no voltage do the conductors and the bank pass the power that it takes")
+        .mend("use thicker conductors or a shorter way, or a bank of lower resistance");
     }
 }

@@ -39,11 +39,21 @@ pub(crate) fn may_take_screw(case: &Case<'_>, conductor: &Conductor, end: Termin
     bar.screws.unwrap_or(0) > 0 && case.reference.lug_for(conductor.gauge, &stud_key(bar.stud)).is_none()
 }
 
+/// Whether the end lies in a joint of two cables, whose make is not said.
+fn is_joint(case: &Case<'_>, end: TerminalRef) -> bool {
+    case.device(end.device).is_some_and(|device| {
+        device.part.is_none() && matches!(&device.spec, Spec::Busbar(bar) if bar.studs <= 1)
+    })
+}
+
 fn check(case: &Case<'_>, out: &mut Out) {
     for (ix, conductor) in case.cables() {
         for end in [conductor.from, conductor.to] {
             let Some(stud) = case.system.terminal(end).and_then(|terminal| terminal.stud) else { continue };
-            if case.is_way_of_panel(conductor, end) || may_take_screw(case, conductor, end) {
+            if case.is_way_of_panel(conductor, end)
+                || may_take_screw(case, conductor, end)
+                || is_joint(case, end)
+            {
                 continue;
             }
             let key = stud_key(stud);

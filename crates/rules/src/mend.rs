@@ -78,7 +78,8 @@ impl<'p> Trials<'p> {
         }
         after.iter().all(|found| {
             let is_same = found.rule == finding.rule && found.place == finding.place;
-            let is_new = known.get(&(found.rule, found.place.as_str())).is_none_or(|was| found.severity < *was);
+            let is_new =
+                known.get(&(found.rule, found.place.as_str())).is_none_or(|was| found.severity < *was);
             !(is_same || is_new && found.severity != Severity::Advice)
         })
     }
@@ -87,7 +88,9 @@ impl<'p> Trials<'p> {
 /// The difference in price and mass of the devices.
 fn effect(before: &System, after: &System) -> String {
     let price = |system: &System| {
-        let sum = |end: fn(&(Money, Money)) -> Money| system.devices.iter().map(|device| end(&device.price)).sum::<Money>();
+        let sum = |end: fn(&(Money, Money)) -> Money| {
+            system.devices.iter().map(|device| end(&device.price)).sum::<Money>()
+        };
         (sum(|price| price.0) + sum(|price| price.1)) / 2.0
     };
     let (money, mass) = (price(after) - price(before), after.device_mass() - before.device_mass());

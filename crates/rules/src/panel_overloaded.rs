@@ -92,11 +92,7 @@ fn feeder(case: &Case<'_>, out: &mut Out, ix: DeviceIx, id: &str, panel: &model:
             limiter.and_then(|limiter| case.circuit_at(limiter)).map_or(Amps::zero(), |c| c.protection_least);
         let family = crate::protective(fuse).and_then(|fuse| case.reference.fuse_family(fuse.family?));
         let smaller = family.and_then(|family| {
-            family
-                .ratings
-                .iter()
-                .copied()
-                .rfind(|rating| *rating <= panel.current && *rating >= least)
+            family.ratings.iter().copied().rfind(|rating| *rating <= panel.current && *rating >= least)
         });
         match smaller {
             Some(smaller) => {

@@ -531,3 +531,11 @@ fn load_not_fed() {
     sound.results.scenes[0].collapsed.push(9);
     one(sound.finds("load-not-fed"), Severity::Warning, "fridge");
 }
+
+#[test]
+fn branch_without_fuse() {
+    silent(&Sound::new(), "branch-without-fuse");
+    let mut sound = Sound::new();
+    sound.of("fridge").protection.clear();
+    one(sound.finds("branch-without-fuse"), Severity::Warning, "fridge");
+}

@@ -49,7 +49,10 @@ fn no_study(system: &System) -> Results {
 }
 
 fn of<'f>(findings: &'f [Finding], rule: &str) -> &'f Finding {
-    findings.iter().find(|finding| finding.rule == rule).unwrap_or_else(|| panic!("no {rule} in {findings:#?}"))
+    findings
+        .iter()
+        .find(|finding| finding.rule == rule)
+        .unwrap_or_else(|| panic!("no {rule} in {findings:#?}"))
 }
 
 #[test]
