@@ -217,18 +217,18 @@ pub fn table(rows: &[CableRow], rules: RuleSet) -> Table {
     let is_na = rules == RuleSet::Na;
     let mut columns = vec![
         numbers("run", "Run", "", 0, 6.0),
-        words("id", "Conductor", 24.0),
-        words("circuit", "Circuit", 24.0),
-        words("from", "From", 26.0),
-        words("from_terminal", "Terminal", 12.0),
-        words("to", "To", 26.0),
-        words("to_terminal", "Terminal", 12.0),
+        words("id", "Conductor", 18.0),
+        words("circuit", "Circuit", 18.0),
+        words("from", "From", 20.0),
+        words("from_terminal", "Terminal", 10.0),
+        words("to", "To", 20.0),
+        words("to_terminal", "Terminal", 10.0),
         words("pole", "Pole", 9.0),
         words("conductor", "Conductor size", 11.0),
         numbers("cores", "Cores in sheath", "", 0, 8.0),
         words("insulation", "Insulation", 10.0),
         words("tinned", "Tinned", 8.0),
-        words("colour", "Colour", 13.0),
+        words("colour", "Colour", 10.0),
         words("colour_letter", "Letter", 7.0),
         numbers("length_m", "Length", "m", 2, 9.0),
         numbers("length_cut_m", "Length to cut", "m", 2, 9.0),
@@ -238,18 +238,18 @@ pub fn table(rows: &[CableRow], rules: RuleSet) -> Table {
         columns.push(numbers("length_cut_ft", "Length to cut", "ft", 2, 9.0));
     }
     columns.extend([
-        words("from_end", "End at from", 24.0),
+        words("from_end", "End at from", 18.0),
         numbers("from_strip_mm", "Strip at from", "mm", 0, 8.0),
         numbers("from_torque_nm", "Torque at from", "N·m", 1, 8.0),
-        words("to_end", "End at to", 24.0),
+        words("to_end", "End at to", 18.0),
         numbers("to_strip_mm", "Strip at to", "mm", 0, 8.0),
         numbers("to_torque_nm", "Torque at to", "N·m", 1, 8.0),
-        words("protected_by", "Fuse or breaker", 24.0),
-        words("zone", "Hottest zone", 14.0),
+        words("protected_by", "Fuse or breaker", 18.0),
+        words("zone", "Hottest zone", 10.0),
         numbers("current_a", "Current", "A", 1, 9.0),
         numbers("drop_v", "Loss in it", "V", 3, 9.0),
         numbers("drop_percent", "Loss in it", "%", 2, 8.0),
-        words("cable_part", "Cable", 24.0),
+        words("cable_part", "Cable", 20.0),
     ]);
     let mut table = Table::new("cables", "Cables", columns);
     for row in rows {

@@ -274,13 +274,13 @@ fn gaps(system: &System, needs: &mut BTreeMap<Key, Need>) {
 /// The list as a table; the totals leave out what has no price.
 pub fn table(list: &PartsList) -> Table {
     let columns = vec![
-        words("kind", "Kind", 14.0),
-        words("id", "Part", 28.0),
-        words("title", "Title", 48.0),
+        words("kind", "Kind", 12.0),
+        words("id", "Part", 22.0),
+        words("title", "Title", 40.0),
         numbers("quantity", "Quantity, spares in it", "", 1, 10.0),
         words("counted_in", "Counted in", 9.0),
         numbers("spares", "Spares", "", 0, 8.0),
-        words("used", "Where used", 44.0),
+        words("used", "Where used", 36.0),
         numbers("unit_price_low", "Price of one, low", "", UNIT_PRICE_DECIMALS, 10.0),
         numbers("unit_price_high", "Price of one, high", "", UNIT_PRICE_DECIMALS, 10.0),
         numbers("price_low", "Price, low", "", PRICE_DECIMALS, 11.0).summed(),

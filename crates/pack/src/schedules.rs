@@ -354,16 +354,16 @@ fn energy_table(rows: &[EnergyRow]) -> Table {
 
 fn finding_table(findings: &[Finding]) -> Table {
     let columns = vec![
-        words("severity", "Severity", 10.0),
-        words("rule", "Rule", 26.0),
-        words("place", "Place", 24.0),
-        words("message", "What is wrong", 50.0),
-        words("why", "Why it matters", 40.0),
-        words("because", "Numbers", 50.0),
-        words("mend", "How to mend", 44.0),
-        words("answered", "Answer", 36.0),
-        words("intent", "In intent.toml", 26.0),
-        words("source", "Source", 36.0),
+        words("severity", "Severity", 9.0),
+        words("rule", "Rule", 18.0),
+        words("place", "Place", 16.0),
+        words("message", "What is wrong", 30.0),
+        words("why", "Why it matters", 22.0),
+        words("because", "Numbers", 28.0),
+        words("mend", "How to mend", 26.0),
+        words("answered", "Answer", 18.0),
+        words("intent", "In intent.toml", 16.0),
+        words("source", "Source", 17.0),
     ];
     let mut table = Table::new("findings", "Findings", columns);
     for finding in findings {
@@ -411,11 +411,11 @@ fn assumption_table(assumptions: &[Assumption]) -> Table {
 
 fn because_table(rows: &[BecauseRow]) -> Table {
     let columns = vec![
-        words("path", "Value", 36.0),
-        words("value", "Is", 20.0),
-        words("step", "Because", 70.0),
-        words("origins", "From", 80.0),
-        words("pinned_over", "Without the pin", 18.0),
+        words("path", "Value", 30.0),
+        words("value", "Is", 16.0),
+        words("step", "Because", 64.0),
+        words("origins", "From", 74.0),
+        words("pinned_over", "Without the pin", 16.0),
     ];
     let mut table = Table::new("because", "Because", columns);
     for row in rows {

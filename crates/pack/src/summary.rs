@@ -326,11 +326,11 @@ fn sources(system: &System, findings: &[Finding], schedules: Option<&Schedules>)
             body: document.map_or_else(String::new, |document| document.body.clone()),
             title: document.map_or_else(String::new, |document| document.title.clone()),
             edition: document.map_or_else(String::new, |document| {
-                [document.edition.clone(), document.year.to_string()]
-                    .into_iter()
-                    .filter(|part| !part.is_empty() && part != "0")
-                    .collect::<Vec<_>>()
-                    .join(", ")
+                let year = document.year.to_string();
+                match document.edition.contains(&year) {
+                    true => document.edition.clone(),
+                    false => format!("{}, {year}", document.edition),
+                }
             }),
             provenance,
         }

@@ -15,6 +15,8 @@ const INK: Color = Color::RGB(0x2B2A26);
 const PAPER: Color = Color::RGB(0xF6F1E4);
 const ACCENT: Color = Color::RGB(0x9C4A1A);
 const RULE: Color = Color::RGB(0xC9BFA8);
+/// Characters across a landscape page that still read well in print; a wider table goes over two pages side by side.
+const PAGE_WIDTH: f64 = 200.0;
 /// Longest text of one cell in this file format.
 const LONGEST_TEXT: usize = 32_767;
 /// A footer may have 255 characters in this file format, so it carries the short form of the safety note.
@@ -43,6 +45,7 @@ fn write(title: &str, rules: RuleSet, cover: &Cover, tables: &[&Table]) -> Resul
     let mut first = Worksheet::new();
     write_cover(&mut first, title, cover)?;
     set_up_page(&mut first, rules);
+    first.set_print_fit_to_pages(1, 0);
     workbook.push_worksheet(first);
     for table in tables {
         let mut sheet = Worksheet::new();
@@ -61,7 +64,6 @@ fn set_up_page(sheet: &mut Worksheet, rules: RuleSet) {
         RuleSet::Na => LETTER,
         RuleSet::Iec => A4,
     });
-    sheet.set_print_fit_to_pages(1, 0);
     sheet.set_footer(FOOTER);
     sheet.set_screen_gridlines(false);
     sheet.set_margins(0.4, 0.4, 0.5, 0.7, 0.3, 0.3);
@@ -153,6 +155,13 @@ fn write_table(sheet: &mut Worksheet, table: &Table) -> Result<(), XlsxError> {
                 sheet.write_blank(last_row + 1, ix, &foot)?;
             }
         }
+    }
+    let width: f64 = table.columns.iter().map(|column| column.width).sum();
+    if width <= PAGE_WIDTH {
+        sheet.set_print_fit_to_pages(1, 0);
+    } else {
+        sheet.set_print_fit_to_pages(2, 0);
+        sheet.set_repeat_columns(0, 1)?;
     }
     sheet.set_freeze_panes(1, 0)?;
     sheet.set_repeat_rows(0, 0)?;

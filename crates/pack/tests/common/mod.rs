@@ -1,7 +1,8 @@
 //! A small system built by hand, whose schedules can be worked out on paper, and the examples, derived.
 //! Never: is judged; a test sets the findings that it wants to see on paper.
 //! Start at [`Small::new`] and [`Derived::example`].
-#![allow(dead_code)] // each test file uses its own part
+// Each test file uses its own part; these helpers run in tests only, where a panic is the failure.
+#![allow(dead_code, clippy::unwrap_used)]
 
 use std::collections::BTreeMap;
 use std::path::Path;
