@@ -1,9 +1,9 @@
-//! References inside a project: every name that is used must exist.
+//! Sense inside a project: every name that is used must exist, every number must be possible.
 
 use crate::read::{Problem, nearest};
-use crate::{Intent, Library, Name, SourceText, Spans};
+use crate::{Intent, Library, Name, SourceText, Spans, ranges};
 
-/// Every reference to nothing, with the nearest name that exists.
+/// Every reference to nothing, with the nearest name that exists, and every number out of bounds.
 pub fn references(intent: &Intent, spans: &Spans, source: &SourceText, library: &Library) -> Vec<Problem> {
     let mut check = Check { spans, source, problems: Vec::new() };
     let zones: Vec<&str> = intent.zones.keys().map(Name::as_str).collect();
@@ -81,8 +81,21 @@ pub fn references(intent: &Intent, spans: &Spans, source: &SourceText, library: 
     for (index, change) in intent.built.iter().enumerate() {
         check.name(&change.zone, &format!("built[{index}].zone"), "zone", &zones);
     }
-    check.problems.sort_by_key(|problem| problem.span.start);
-    check.problems
+    for (name, zone) in &intent.zones {
+        if let (Some(coldest), Some(hottest)) = (zone.coldest, zone.hottest)
+            && coldest > hottest
+        {
+            check.report(
+                &format!("zones.{name}.coldest"),
+                format!("the coldest of zone `{name}`, {coldest}, is above its hottest, {hottest}"),
+                "Exchange the two".to_owned(),
+            );
+        }
+    }
+    let mut problems = check.problems;
+    problems.extend(ranges::check(intent, ranges::INTENT, spans, source));
+    problems.sort_by_key(|problem| problem.span.start);
+    problems
 }
 
 struct Check<'c> {

@@ -9,6 +9,7 @@ mod intent;
 pub mod library;
 mod name;
 pub mod parts;
+mod ranges;
 pub mod read;
 mod system;
 

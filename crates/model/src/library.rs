@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use std::sync::LazyLock;
 
 use crate::read::read_text;
-use crate::{Library, Name, Problem, Reading, SourceText};
+use crate::{Library, Name, Problem, Reading, SourceText, ranges};
 
 macro_rules! files {
     ($($name:literal),* $(,)?) => {
@@ -74,6 +74,7 @@ impl Library {
             let reading = Library::read(source);
             problems.extend(reading.problems);
             let Some(read) = reading.value else { continue };
+            problems.extend(ranges::check(&read, ranges::PARTS, &reading.spans, source));
             for (kind, id, _) in read.facts() {
                 if seen.insert((kind, id.clone())) {
                     continue;

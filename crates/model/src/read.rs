@@ -14,6 +14,9 @@ use toml::de::{DeTable, DeValue};
 /// Largest file read [bytes]; a project or parts file is a few kilobytes.
 pub const LARGEST_FILE: usize = 2_000_000;
 
+/// Problems of one file that are reported at most; whoever has more has the wrong file.
+const MOST_PROBLEMS: usize = 200;
+
 /// A text with the name it is shown under.
 #[derive(Clone, Debug, PartialEq, Default)]
 pub struct SourceText {
@@ -96,6 +99,9 @@ pub struct Context<'s> {
 impl Context<'_> {
     /// Reports a problem at `span` in the field being read.
     pub fn problem(&mut self, span: Range<usize>, message: impl Into<String>, mend: impl Into<String>) {
+        if self.is_full() {
+            return;
+        }
         let (line, column) = self.source.line_column(span.start);
         self.problems.push(Problem {
             message: message.into(),
@@ -106,6 +112,10 @@ impl Context<'_> {
             column,
             mend: mend.into(),
         });
+    }
+
+    fn is_full(&self) -> bool {
+        self.problems.len() >= MOST_PROBLEMS
     }
 
     fn at<T>(&mut self, segment: &str, span: Range<usize>, read: impl FnOnce(&mut Self) -> T) -> T {
@@ -229,6 +239,9 @@ impl<'t, 'd> TableReader<'t, 'd> {
             let name_text: &str = name.get_ref();
             if known.contains(&name_text) {
                 continue;
+            }
+            if context.is_full() {
+                return;
             }
             let mend = match nearest(name_text, known.iter().copied()) {
                 Some(near) => format!("Did you mean `{near}`?"),
