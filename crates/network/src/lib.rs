@@ -1,7 +1,7 @@
 //! The electrical network: steady state, prospective fault currents and inrush of a DC (or resistive AC)
 //! network.
 //! Never: picks sizes (see `derive`), judges (see `rules`), reads files. Same input, same bytes.
-//! Start at [`Netlist`] to describe a network, then [`solve`], [`fault`] and [`inrush`].
+//! Start at [`study`] for a whole system; at [`Netlist`] to describe a network by hand, then [`solve`], [`fault`] and [`inrush`].
 //!
 //! ```
 //! use network::{Netlist, fault, solve};
@@ -20,14 +20,19 @@
 //! # Ok::<(), network::SolveError>(())
 //! ```
 
+mod build;
 mod collapse;
 mod factor;
 mod fault;
 mod netlist;
 mod newton;
+mod ohms;
+mod places;
 mod results;
+mod scenes;
 mod solve;
 mod spice;
+mod study;
 mod transient;
 
 pub use fault::{Fault, FaultDetail, FaultDetailOptions, Share, fault, fault_detail};
@@ -35,4 +40,5 @@ pub use netlist::{BelowCutoff, ElementId, Netlist, NodeId};
 pub use results::{Faults, Results, Scene, SceneResult};
 pub use solve::{Collapse, Island, Plan, Regime, Solution, SolveError, solve};
 pub use spice::to_spice;
+pub use study::{netlists, study};
 pub use transient::{Damping, Inrush, Precharge, inrush, precharge};
