@@ -1,0 +1,197 @@
+//! The words of the command line.
+//! Never: does anything; `main` hands each command to its file.
+//! Start at [`Command`]; the quick answers stand in `ask/words.rs`.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+use crate::ask::Question;
+
+/// Designs, checks, draws and documents the electrical system of a camper van, boat, trailer, workshop or hut.
+#[derive(Parser)]
+#[command(
+    name = "wattwain",
+    version,
+    about,
+    arg_required_else_help = true,
+    after_help = "Example: wattwain begin my-van && wattwain check my-van\n\n\
+                  Exit codes: 0 all is well, 1 a danger or refusal was found, 2 something could not be read.\n\n\
+                  Mains voltage and large batteries can kill and burn. Local codes and a licensed electrician decide.\n\
+                  Wattwain checks what it is told, not what was built."
+)]
+pub struct Cli {
+    /// Answer in JSON, for other programs
+    #[arg(long, global = true)]
+    pub json: bool,
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// The commands.
+#[derive(Subcommand)]
+pub enum Command {
+    /// Write a commented intent.toml to fill in
+    #[command(after_help = "Example: wattwain begin my-boat --craft boat --voltage 24 --rules iec")]
+    Begin(BeginArgs),
+    /// Derive, study and judge a project
+    #[command(after_help = "Example: wattwain check my-van")]
+    Check(CheckArgs),
+    /// Explain a derived value, down to the table rows it rests on
+    #[command(after_help = "Example: wattwain why my-van inverter.positive")]
+    Why(WhyArgs),
+    /// Write the diagram, schedules and summary of a project
+    #[command(after_help = "Example: wattwain pack my-van --out papers --replace")]
+    Pack(PackArgs),
+    /// Answer one question without a project
+    #[command(after_help = "Example: wattwain ask conductor --current 80A --length 3m")]
+    Ask(AskArgs),
+    /// List the parts to choose from
+    #[command(after_help = "Example: wattwain parts --kind battery lfp")]
+    Parts(PartsArgs),
+    /// List the rules, or show the page of one
+    #[command(after_help = "Example: wattwain rules excess-voltage-drop")]
+    Rules(RulesArgs),
+    /// List every table row with where it comes from and how well it is known
+    #[command(after_help = "Example: wattwain sources --memory")]
+    Sources(SourcesArgs),
+    /// Print the JSON Schema of intent.toml, for editors
+    #[command(after_help = "Example: wattwain schema > intent.schema.json")]
+    Schema,
+}
+
+/// See [`Command::Begin`].
+#[derive(Args)]
+pub struct BeginArgs {
+    /// Folder of the new project; made where it is missing
+    pub folder: PathBuf,
+    /// What is being fitted out
+    #[arg(long, value_enum, default_value_t = CraftWord::Van)]
+    pub craft: CraftWord,
+    /// Nominal voltage of the bank: 12, 24 or 48
+    #[arg(long, default_value_t = 12, value_parser = begin_voltage)]
+    pub voltage: u32,
+    /// Rule set: na (AWG, 120 V 60 Hz) or iec (mm², 230 V 50 Hz)
+    #[arg(long, value_enum, default_value_t = RulesWord::Na)]
+    pub rules: RulesWord,
+}
+
+fn begin_voltage(text: &str) -> Result<u32, String> {
+    match text.trim().trim_end_matches(['V', 'v']).trim() {
+        "12" => Ok(12),
+        "24" => Ok(24),
+        "48" => Ok(48),
+        _ => Err("write 12, 24 or 48".to_owned()),
+    }
+}
+
+/// Starting points.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum CraftWord {
+    /// A camper van or another motor vehicle
+    Van,
+    /// A boat
+    Boat,
+    /// A trailer
+    Trailer,
+    /// A hut off the grid
+    Hut,
+    /// A mobile workshop
+    Workshop,
+}
+
+/// Rule sets.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum RulesWord {
+    /// North America: AWG, 120 V 60 Hz
+    Na,
+    /// International: mm², 230 V 50 Hz
+    Iec,
+}
+
+impl RulesWord {
+    /// The rule set.
+    pub fn rules(self) -> reference::RuleSet {
+        match self {
+            Self::Na => reference::RuleSet::Na,
+            Self::Iec => reference::RuleSet::Iec,
+        }
+    }
+}
+
+/// See [`Command::Check`].
+#[derive(Args)]
+pub struct CheckArgs {
+    /// Folder of the project, or its intent.toml
+    pub project: PathBuf,
+    /// Try a mend for every finding, however many there are
+    #[arg(long, conflicts_with = "quick")]
+    pub mend: bool,
+    /// Leave out the questions that matter most and the tried mends
+    #[arg(long)]
+    pub quick: bool,
+    /// List every assumption, not only those that must be answered
+    #[arg(long)]
+    pub assumptions: bool,
+}
+
+/// See [`Command::Why`].
+#[derive(Args)]
+pub struct WhyArgs {
+    /// Folder of the project, or its intent.toml
+    pub project: PathBuf,
+    /// A derived value, or a device, conductor or circuit; without it, all that can be asked is listed
+    pub path: Option<String>,
+}
+
+/// See [`Command::Pack`].
+#[derive(Args)]
+pub struct PackArgs {
+    /// Folder of the project, or its intent.toml
+    pub project: PathBuf,
+    /// Folder to write to; otherwise `out` in the project's folder
+    #[arg(long)]
+    pub out: Option<PathBuf>,
+    /// Write over files that are there already
+    #[arg(long)]
+    pub replace: bool,
+}
+
+/// See [`Command::Ask`].
+#[derive(Args)]
+pub struct AskArgs {
+    /// The question.
+    #[command(subcommand)]
+    pub question: Question,
+}
+
+/// See [`Command::Parts`].
+#[derive(Args)]
+pub struct PartsArgs {
+    /// Only parts of this kind, such as battery, inverter, fuse_holder
+    #[arg(long)]
+    pub kind: Option<String>,
+    /// Only parts with this word in their id or title
+    pub word: Option<String>,
+    /// A project whose own parts are listed too
+    #[arg(long)]
+    pub project: Option<PathBuf>,
+}
+
+/// See [`Command::Rules`].
+#[derive(Args)]
+pub struct RulesArgs {
+    /// A rule's name; without it, all rules are listed
+    pub name: Option<String>,
+}
+
+/// See [`Command::Sources`].
+#[derive(Args)]
+pub struct SourcesArgs {
+    /// Only rows known from memory: the list of what is still to be confirmed
+    #[arg(long)]
+    pub memory: bool,
+    /// Only rows with this word in table, row or source
+    pub word: Option<String>,
+}

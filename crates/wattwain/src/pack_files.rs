@@ -1,0 +1,78 @@
+//! `pack`: writes the papers of a project.
+//! Never: writes over a file unless asked, makes a schedule of a refused system.
+//! Start at [`run`].
+
+use pack::{Inputs, Pack};
+use serde_json::json;
+
+use crate::answer::{Answer, FOUND, Failure, OK};
+use crate::cli::PackArgs;
+use crate::files::{self, Existing};
+use crate::progress;
+use crate::show::SAFETY;
+
+/// Questions in the summary.
+const QUESTIONS: usize = 3;
+
+/// Writes them.
+pub fn run(args: &PackArgs, json: bool) -> Result<Answer, Failure> {
+    let project = files::project(&args.project)?;
+    let folder = args.out.clone().unwrap_or_else(|| {
+        let folder = if args.project.is_dir() { Some(args.project.as_path()) } else { args.project.parent() };
+        folder.unwrap_or(std::path::Path::new("")).join("out")
+    });
+    let system = derive::derive(&project);
+    let results = network::study(&system);
+    let findings = rules::check(&system, &results);
+    let asked =
+        progress::counted("Trying what was not said", 0, |_| derive::questions(&project, &system, QUESTIONS));
+    let questions: Vec<pack::Question> = asked
+        .into_iter()
+        .map(|question| pack::Question {
+            text: format!("{} was taken as {}: {}", question.path, question.assumed, question.why),
+            path: question.path,
+            low_result: format!("{}: {}", question.low.value, question.low.result),
+            high_result: format!("{}: {}", question.high.value, question.high.result),
+            weight: question.weight,
+        })
+        .collect();
+    let alternatives = derive::alternatives(&project, &system);
+    let inputs = Inputs {
+        system: &system,
+        library: &project.library,
+        results: &results,
+        findings: &findings,
+        questions: &questions,
+        alternatives: &alternatives,
+        one_line: "",
+    };
+    let made = Pack::of(&inputs).map_err(|error| {
+        Failure::plain(error.to_string(), "", "Split the project, or leave out what it does not need")
+    })?;
+    let existing = if args.replace { Existing::Replace } else { Existing::Keep };
+    let files: Vec<(String, Vec<u8>)> =
+        made.files.iter().map(|file| (file.name.clone(), file.bytes.clone())).collect();
+    let written = files::write(&folder, &files, existing)?;
+    let is_bad =
+        |finding: &rules::Finding| finding.severity == rules::Severity::Danger && finding.answered.is_none();
+    let code = if system.refusals.is_empty() && !findings.iter().any(is_bad) { OK } else { FOUND };
+    let answer = if json {
+        let paths: Vec<String> = written.iter().map(|path| path.display().to_string()).collect();
+        Answer::json(&json!({ "safety": SAFETY, "written": paths, "refused": !system.refusals.is_empty() }))?
+    } else {
+        let mut text = String::new();
+        for (path, file) in written.iter().zip(&made.files) {
+            text.push_str(&format!("{}  {}\n", path.display(), file.what));
+        }
+        if !system.refusals.is_empty() {
+            text.push_str(
+                "\nThe system is refused, so no schedule was issued; `wattwain check` says what would do.\n",
+            );
+        } else if code == FOUND {
+            text.push_str("\nThere are dangers that nobody has answered for; `wattwain check` shows them.\n");
+        }
+        text.push_str(&format!("\n{SAFETY}"));
+        Answer::text(text)
+    };
+    Ok(answer.with_code(code))
+}
