@@ -219,11 +219,11 @@ impl Ways {
             // What a fuse sits on, on either side, tells its place: a battery post, a bar, a panel, a charger.
             let sides =
                 (0..device.terminals.len()).map(|terminal| TerminalRef { device: at.device, terminal });
-            let seat =
-                sides.filter_map(|side| self.linked.get(&side)).find_map(|seat| self.seat(system, *seat));
-            if seat.is_some() {
-                return seat;
-            }
+            let mut seats = sides.clone().filter_map(|side| self.linked.get(&side));
+            let seat = seats.find_map(|seat| self.seat(system, *seat));
+            let guards = || Some(self.negatives.get(self.guarded.get(&at.device)?)?.0);
+            let within = || sides.clone().find_map(|side| self.seat(system, side));
+            return seat.or_else(guards).or_else(within);
         }
         self.seat(system, at)
     }
@@ -239,11 +239,8 @@ impl Ways {
             return Some(back);
         }
         let of = |circuit: Option<&usize>| circuit.and_then(|circuit| self.negatives.get(circuit));
-        let guarded = of(self.guarded.get(&at.device)).map(|way| way.0);
         // A bar is where its feeder ends; a branch may go back elsewhere.
-        guarded
-            .or_else(|| of(self.ends.get(&at)).map(|way| way.1))
-            .or_else(|| of(self.starts.get(&at)).map(|way| way.0))
+        of(self.ends.get(&at)).map(|way| way.1).or_else(|| of(self.starts.get(&at)).map(|way| way.0))
     }
 }
 

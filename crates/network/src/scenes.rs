@@ -53,9 +53,8 @@ impl Facts {
     pub(crate) fn apply(&self, system: &System, built: &mut Built, scene: Scene) {
         let powers = self.powers(system, scene);
         let is_charging = scene == Scene::Charging;
-        for ix in 0..system.devices.len() {
-            let (device, stand) = (&system.devices[ix], built.stands[ix]);
-            let power = Watts::new(powers[ix]);
+        for (ix, (device, power)) in system.devices.iter().zip(powers).enumerate() {
+            let (stand, power) = (built.stands[ix], Watts::new(power));
             match (&device.spec, stand) {
                 (Spec::Battery(_), Stand::Battery(element)) => {
                     if let Some((low, _)) = self.batteries.get(&ix) {
