@@ -4,7 +4,7 @@
 
 use reference::RuleSet;
 
-use crate::sources::{open_voltage, strings};
+use crate::sources::{open_voltage, series_fix, strings};
 use crate::{Case, Out, rule};
 
 rule! {
@@ -64,7 +64,7 @@ fn check(case: &Case<'_>, out: &mut Out) {
         }
         found.undo();
         if fits >= 1.0 {
-            found.mend(format!("put no more than {fits} modules in series"));
+            series_fix(found, string.name, fits, format!("put no more than {fits} modules in series"));
         }
         found.mend(format!("take a controller for {cold} or more"));
     }

@@ -4,7 +4,7 @@
 
 use quantity::Volts;
 
-use crate::sources::{open_voltage, power_voltage, strings};
+use crate::sources::{open_voltage, power_voltage, series_fix, strings};
 use crate::{Case, Out, rule};
 
 rule! {
@@ -57,7 +57,8 @@ fn check(case: &Case<'_>, out: &mut Out) {
         ));
         finding.undo();
         if each > Volts::zero() {
-            finding.mend(format!("put at least {} modules in series", (needed / each).ceil()));
+            let count = (needed / each).ceil();
+            series_fix(finding, string.name, count, format!("put at least {count} modules in series"));
         }
     }
 }

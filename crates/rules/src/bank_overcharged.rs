@@ -74,5 +74,9 @@ fn check(case: &Case<'_>, out: &mut Out) {
     }
     let parallel = (current / (limit / f64::from(bank.parallel.max(1)))).ceil();
     found.undo();
-    found.mend(format!("set the chargers {} lower in all, or have {parallel} strings", current - limit));
+    found.fix(
+        format!("have {parallel} strings of these batteries"),
+        vec![model::Edit::set("bank.parallel", parallel.to_string())],
+    );
+    found.mend(format!("set the chargers {} lower in all", current - limit));
 }

@@ -2,7 +2,7 @@
 //! Never: finds the currents (see the study).
 //! Start at [`RULE`].
 
-use model::Spec;
+use model::{Edit, Spec};
 use network::Scene;
 use quantity::Amps;
 
@@ -53,11 +53,12 @@ fn check(case: &Case<'_>, out: &mut Out) {
             bank.parallel, bank.discharge_limit, bank.voltage_low
         ));
         found.undo();
-        found.mend(format!(
-            "have {} strings of these batteries, or let loads take turns until no more than {} is drawn",
-            strings(steady, bank.discharge_limit),
-            bank.discharge_limit
-        ));
+        let count = strings(steady, bank.discharge_limit);
+        found.fix(
+            format!("have {count} strings of these batteries"),
+            vec![Edit::set("bank.parallel", count.to_string())],
+        );
+        found.mend(format!("let loads take turns until no more than {} is drawn", bank.discharge_limit));
     }
     if let Some(surge) = drawn(Scene::Starting)
         && surge > bank.surge_limit
@@ -73,9 +74,11 @@ fn check(case: &Case<'_>, out: &mut Out) {
         found.why("The bank cuts off just when a motor or a large appliance starts.");
         found.because(format!("everything on draws {steady}; with the largest start {surge}"));
         found.undo();
-        found.mend(format!(
-            "have {} strings of these batteries, or take a gentler start",
-            strings(surge, bank.surge_limit)
-        ));
+        let count = strings(surge, bank.surge_limit);
+        found.fix(
+            format!("have {count} strings of these batteries"),
+            vec![Edit::set("bank.parallel", count.to_string())],
+        );
+        found.mend("take a load with a gentler start");
     }
 }

@@ -37,7 +37,7 @@ fn check(case: &Case<'_>, out: &mut Out) {
         }
         let found = out.danger(
             &device.id,
-            case.part_cause(device),
+            case.cause(&[&format!("{}.part", device.id), "engine.charger.part"], &device.intent),
             format!("{} carries {current} while charging; it is rated {}", device.id, relay.current),
         );
         found.why("Overloaded contacts burn or weld shut, and a welded relay flattens the engine's battery.");

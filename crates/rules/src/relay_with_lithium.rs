@@ -35,7 +35,7 @@ fn check(case: &Case<'_>, out: &mut Out) {
     for device in case.system.devices.iter().filter(|device| matches!(device.spec, Spec::Relay(_))) {
         let found = out.warning(
             &device.id,
-            case.cause(&[&format!("{}.part", device.id)], &device.intent),
+            case.cause(&[&format!("{}.part", device.id), "engine.charger.part"], &device.intent),
             format!("{} joins the lithium bank of {} straight to the alternator", device.id, bank.capacity),
         );
         found.why("The alternator gives all it has until it overheats, and the battery's cut-off can destroy its diodes.");

@@ -5,12 +5,12 @@
 use std::collections::BTreeSet;
 
 use model::parts;
-use model::{Array, ChargeSetting, Device, DeviceIx, Load, Spec, TerminalRef};
+use model::{Array, ChargeSetting, Device, DeviceIx, Edit, Load, Spec, TerminalRef};
 use network::Scene;
 use quantity::{Amps, Celsius, Volts, Watts};
 use reference::{Cite, Reference};
 
-use crate::{Case, Edge};
+use crate::{Case, Edge, Finding};
 
 /// Where charging energy comes from; sources of one kind can give at the same time, and the sun with either.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -117,6 +117,15 @@ pub(crate) fn strings<'s>(case: &Case<'s>) -> Vec<StringOf<'s>> {
         }
     }
     found
+}
+
+/// Adds to a finding about an array: change its number in series, where intent.toml says which array it is.
+pub(crate) fn series_fix(found: &mut Finding, array: &Device, series: f64, what: String) {
+    if array.intent.starts_with("solar.") {
+        found.fix(what, vec![Edit::set(&format!("{}.series", array.intent), series.to_string())]);
+    } else {
+        found.mend(what);
+    }
 }
 
 /// Open-circuit voltage of a string at an air temperature, by the module's own coefficient.

@@ -36,7 +36,7 @@ fn check(case: &Case<'_>, out: &mut Out) {
     for device in case.system.devices.iter().filter(|device| matches!(device.spec, Spec::Relay(_))) {
         let found = out.warning(
             &device.id,
-            case.cause(&[&format!("{}.part", device.id)], &device.intent),
+            case.cause(&[&format!("{}.part", device.id), "engine.charger.part"], &device.intent),
             format!("{} charges from {}, whose voltage the engine computer varies", device.id, alternator.id),
         );
         found.why("The bank is hardly charged while you drive, and can even be drawn down by the vehicle.");
