@@ -2,7 +2,7 @@
 //! Never: judges its studs (see `lugs_stacked.rs`).
 //! Start at [`RULE`].
 
-use model::{Spec, TerminalRef};
+use model::{Device, Spec, TerminalRef};
 use network::Scene;
 use quantity::Amps;
 
@@ -43,7 +43,7 @@ fn check(case: &Case<'_>, out: &mut Out) {
         }
         if most > bar.current {
             let message = format!("{} carries {most}; it is rated {}", device.id, bar.current);
-            out.danger(&device.id, case.part_cause(device), message)
+            out.danger(&device.id, bar_cause(case, device), message)
                 .why("The bar and its studs get hot and soften what they are screwed to.")
                 .because(format!("sum of the currents that flow in, of {} conductors: {most}", ends.len()))
                 .undo()
@@ -54,11 +54,17 @@ fn check(case: &Case<'_>, out: &mut Out) {
             .min(case.circuit_at(ix).map_or(case.voltage_highest(), |c| case.highest_of(c)));
         if volts > bar.voltage {
             let message = format!("{} is made for {}; {volts} stand there", device.id, bar.voltage);
-            out.danger(&device.id, case.part_cause(device), message)
+            out.danger(&device.id, bar_cause(case, device), message)
                 .why("Its clearances are too small for this voltage.")
                 .because(format!("highest voltage there: {volts}"))
                 .undo()
                 .mend(format!("choose a busbar made for at least {volts}"));
         }
     }
+}
+
+/// Cause of the choice of a busbar: both poles take the part that is pinned for the positive one.
+fn bar_cause(case: &Case<'_>, device: &Device) -> String {
+    let twin = device.id.replace("negative", "positive");
+    case.cause(&[&format!("{}.part", device.id), &format!("{twin}.part")], &device.intent)
 }

@@ -17,7 +17,7 @@ mod sources;
 pub use case::{Case, Protective, protective};
 pub use finding::{Finding, Fix, Out, Severity};
 pub use graph::{Edge, Feed, Graph, Node, Reach, Via};
-pub use mend::{Trials, Tried};
+pub use mend::{Trials, Tried, tried};
 pub use rule::{HEADINGS, Rule};
 
 use model::System;

@@ -33,7 +33,7 @@ pub struct Trials<'p> {
 }
 
 impl<'p> Trials<'p> {
-    /// Derives, studies and judges the project as it is.
+    /// Derives, studies and judges the project as it is; `study` is [`network::study`].
     pub fn new(project: &'p Project, study: fn(&System) -> Results) -> Self {
         let system = derive::derive(project);
         let before = check(&system, &study(&system));
@@ -83,6 +83,11 @@ impl<'p> Trials<'p> {
             !(is_same || is_new && found.severity != Severity::Advice)
         })
     }
+}
+
+/// The first fix of a finding of this project that works; see [`Trials::tried`].
+pub fn tried(project: &Project, finding: &Finding) -> Option<Tried> {
+    Trials::new(project, network::study).tried(finding)
 }
 
 /// The difference in price and mass of the devices.

@@ -1,9 +1,7 @@
 //! Case pages, `cases/<rule>.md`: each TOML block is a project that is derived, studied and judged.
 //! A comment `# finds: <rule>` stands on the line of each cause; a block without one must be silent on the page's rule.
 
-use model::{Project, SourceText, System, library};
-use network::{Faults, Results};
-use quantity::Ohms;
+use model::{Project, SourceText, library};
 use rules::{check, rule};
 
 /// The TOML blocks of a page, with the line each begins at.
@@ -40,7 +38,7 @@ fn found(file: &str, text: &str, id: &str) -> Vec<usize> {
     let project = Project::read(source, library::builtin().clone())
         .unwrap_or_else(|problems| panic!("{file}: {problems:#?}"));
     let system = derive::derive(&project);
-    let findings = check(&system, &study(&system));
+    let findings = check(&system, &network::study(&system));
     let mut lines: Vec<usize> = findings
         .iter()
         .filter(|finding| finding.rule == id)
@@ -55,22 +53,6 @@ fn found(file: &str, text: &str, id: &str) -> Vec<usize> {
     lines.sort_unstable();
     lines.dedup();
     lines
-}
-
-/// What the pages here need of a study: the resistance of each conductor at 20 °C.
-/// FIXME: pages on fault currents and scenes wait for the study of the network.
-fn study(system: &System) -> Results {
-    let none: Vec<Vec<_>> = system.devices.iter().map(|device| vec![None; device.terminals.len()]).collect();
-    let reference = reference::Reference::standard();
-    let resistance = |conductor: &model::Conductor| {
-        let per_length = reference.resistance_20c(conductor.gauge, conductor.tinned);
-        per_length.map_or(Ohms::zero(), |per_length| per_length.value * conductor.length)
-    };
-    Results {
-        scenes: vec![],
-        faults: Faults { most: none.clone(), least: none },
-        resistances: system.conductors.iter().map(resistance).collect(),
-    }
 }
 
 #[test]

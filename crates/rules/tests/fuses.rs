@@ -32,10 +32,14 @@ fn leaving_a_needed_fuse_out_is_found() {
         let case = Case::new(&system, &results);
         for (ix, device) in system.devices.iter().enumerate() {
             let Spec::Fuse(_) = &device.spec else { continue };
-            let Some((ahead, _)) = case.terminal(ix, "in").and_then(|at| case.graph.protection_of(at)) else { continue };
+            let Some((ahead, _)) = case.terminal(ix, "in").and_then(|at| case.graph.protection_of(at)) else {
+                continue;
+            };
             let limits = (0..system.conductors.len())
                 .filter(|conductor| !system.conductors[*conductor].is_internal)
-                .filter(|conductor| system.circuits[system.conductors[*conductor].circuit].protection.contains(&ix))
+                .filter(|conductor| {
+                    system.circuits[system.conductors[*conductor].circuit].protection.contains(&ix)
+                })
                 .filter_map(|conductor| Some(case.max_protection(conductor)?.value));
             let limit = limits.fold(Amps::new(f64::INFINITY), Amps::min);
             if limit >= ahead {

@@ -101,12 +101,19 @@ fn nothing_is_wrong_with_what_is_derived_from_this_project() {
 #[test]
 fn every_finding_of_the_faulty_example_is_complete() {
     let path = concat!(env!("CARGO_MANIFEST_DIR"), "/../../examples/faulty/intent.toml");
-    let source = SourceText { name: "intent.toml".to_owned(), text: std::fs::read_to_string(path).expect(path) };
+    let source =
+        SourceText { name: "intent.toml".to_owned(), text: std::fs::read_to_string(path).expect(path) };
     let project = Project::read(source, library::builtin().clone()).expect("reads");
     let trials = Trials::new(&project, no_study);
     assert!(trials.findings().len() >= 15, "{}", trials.findings().len());
     for found in trials.findings() {
-        let parts = [found.message.len(), found.place.len(), found.intent.len(), found.why.len(), found.because.len()];
+        let parts = [
+            found.message.len(),
+            found.place.len(),
+            found.intent.len(),
+            found.why.len(),
+            found.because.len(),
+        ];
         assert!(parts.iter().all(|part| *part > 0) && !found.fixes.is_empty(), "{found:#?}");
         assert!(project.spans.nearest(&found.intent).is_some(), "its cause stands in the file: {found:#?}");
     }
