@@ -44,7 +44,7 @@ fn check(case: &Case<'_>, out: &mut Out) {
         let found = out.open(
             severity,
             id,
-            case.cause(&[&format!("{id}.stops-in-cold"), &format!("{id}.part")], &one.device.intent),
+            format!("zones.{}", zone.id),
             format!(
                 "{id} charges the bank down to {} in the zone {}; the battery may be charged from {} up",
                 zone.coldest, zone.id, battery.charge_coldest

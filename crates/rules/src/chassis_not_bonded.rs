@@ -94,9 +94,10 @@ fn dc_bonds(case: &Case<'_>, out: &mut Out, chassis: &[TerminalRef]) {
         for &ix in case.at(*at) {
             let Some(conductor) = case.conductor(ix) else { continue };
             let far = if conductor.from == *at { conductor.to } else { conductor.from };
+            // The engine has its own strap, and a load that returns through the chassis is another rule's to tell.
             let is_engines = matches!(
                 case.device(far.device).map(|device| &device.spec),
-                Some(Spec::StartBattery(_) | Spec::Alternator(_))
+                Some(Spec::StartBattery(_) | Spec::Alternator(_) | Spec::Load(_))
             );
             if case.pole(far) == Some(Pole::Negative) && !is_engines {
                 bonds.push(conductor);

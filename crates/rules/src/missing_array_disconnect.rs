@@ -59,6 +59,13 @@ fn check(case: &Case<'_>, out: &mut Out) {
             continue;
         }
         let id = &string.name.id;
+        // A conductor on the way that somebody changed is the likely cause: the switch was left out there.
+        let built = around(case, start, |_| true)
+            .into_iter()
+            .flat_map(|at| case.at(at))
+            .filter_map(|ix| case.conductor(*ix))
+            .map(|conductor| conductor.intent.clone())
+            .find(|path| path.starts_with("built"));
         let (place, intent, message) = match cuts.first() {
             Some(Cut::LowVoltage(ix, voltage)) => {
                 let Some(device) = case.device(*ix) else { continue };
@@ -72,7 +79,7 @@ fn check(case: &Case<'_>, out: &mut Out) {
             }
             _ => (
                 id,
-                case.cause(&[], &string.name.intent),
+                built.unwrap_or_else(|| string.name.intent.clone()),
                 format!("nothing cuts {id} off from {}", string.controller.id),
             ),
         };

@@ -58,9 +58,14 @@ fn check(case: &Case<'_>, out: &mut Out) {
     let weak = case.system.devices.iter().find(|device| {
         matches!(&device.spec, Spec::Breaker(breaker) if breaker.part.residual.is_some_and(|trips| trips > limit.value))
     });
+    // A conductor on the way that somebody changed is the likely cause: the device was left out there.
+    let sources = ac::sources(case);
+    let ends = sources.iter().flat_map(|source| mode.lines_up_to(case, source.line, protects));
+    let built = ends.flat_map(|at| case.at(at)).filter_map(|ix| case.conductor(*ix));
+    let built = built.map(|conductor| conductor.intent.clone()).find(|path| path.starts_with("built"));
     let intent = match (weak, case.device(first)) {
         (Some(weak), _) => case.protection_cause(weak),
-        (None, Some(load)) => case.cause(&["ac.feed.residual.part"], &load.intent),
+        (None, Some(load)) => built.unwrap_or_else(|| case.cause(&["ac.feed.residual.part"], &load.intent)),
         (None, None) => "ac".to_owned(),
     };
     let found = out.open(
