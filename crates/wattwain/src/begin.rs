@@ -53,6 +53,8 @@ pub fn filled(craft: CraftWord, voltage: u32, rules: RulesWord, name: &str) -> S
     let mut is_kept = true;
     for line in start.lines() {
         match line.strip_prefix("#? ") {
+            Some("12") => is_kept = voltage == 12,
+            Some("24") => is_kept = voltage == 24,
             Some("48") => is_kept = voltage == 48,
             Some("not 48") => is_kept = voltage != 48,
             Some(_) => is_kept = true,
@@ -87,7 +89,24 @@ mod tests {
     use super::*;
     use clap::ValueEnum;
 
-    /// Every starting point reads and derives: no problem, no gap, no refusal, nothing unused.
+    /// FIXME: what is found today in some starting points although nothing was pinned. The derivation should leave none of them:
+    /// size for what the fuse lets through, for the drop through the feeder, for the bank's limits, for the generator's breaker.
+    const KNOWN: [&str; 11] = [
+        "bank-overcharged",
+        "bank-overdrawn",
+        "conductor-below-minimum",
+        "conductor-overloaded",
+        "excess-voltage-drop",
+        "fuse-cannot-interrupt",
+        "fuse-too-small-for-load",
+        "inlet-breaker-conductor-disagree",
+        "load-not-fed",
+        "lug-does-not-fit",
+        "short-circuit-withstand",
+    ];
+
+    /// Every starting point reads and derives: no problem, gap or refusal, nothing unused, no safety question open, nothing found
+    /// beyond `KNOWN`.
     #[test]
     fn every_start_derives() {
         let mut wrong = Vec::new();
@@ -110,6 +129,15 @@ mod tests {
                                     "{case}: {:?} {:?} {:?}",
                                     system.gaps, system.refusals, system.unused
                                 ));
+                            }
+                            let judged = rules::check(&system, &network::study(&system));
+                            for finding in judged.iter().filter(|f| f.severity != rules::Severity::Advice) {
+                                if !KNOWN.contains(&finding.rule) {
+                                    wrong.push(format!(
+                                        "{case}: {} {}: {}",
+                                        finding.rule, finding.place, finding.message
+                                    ));
+                                }
                             }
                             let asked: Vec<&str> = system
                                 .assumptions

@@ -37,6 +37,7 @@ pub fn run(args: &PackArgs, json: bool) -> Result<Answer, Failure> {
         })
         .collect();
     let alternatives = derive::alternatives(&project, &system);
+    let diagram = drawing::one_line(&system);
     let inputs = Inputs {
         system: &system,
         library: &project.library,
@@ -44,7 +45,7 @@ pub fn run(args: &PackArgs, json: bool) -> Result<Answer, Failure> {
         findings: &findings,
         questions: &questions,
         alternatives: &alternatives,
-        one_line: "",
+        one_line: &diagram,
     };
     let made = Pack::of(&inputs).map_err(|error| {
         Failure::plain(error.to_string(), "", "Split the project, or leave out what it does not need")
