@@ -11,7 +11,8 @@ use crate::ohms::{OPEN, through};
 /// Regulated sources hold their voltage at their own terminals; the cable is in the network. From memory.
 const REGULATED: f64 = 1e-3;
 /// Joins circuits that touch nowhere, so that all voltages have one zero; no current closes through it.
-const TIE: f64 = 1e5;
+/// From this resistance on nothing counts as joined: ties, open contacts, loads switched off.
+pub(crate) const TIE: f64 = 1e3;
 /// A start battery at rest stands this far above its nominal voltage. From memory: 12.7 V of 12 V.
 const REST: f64 = 1.06;
 
@@ -20,7 +21,7 @@ const REST: f64 = 1.06;
 pub(crate) enum For {
     /// Steady states.
     Scenes,
-    /// Fault currents: every battery may take current as well as give it.
+    /// Fault currents: what a converter's electronics let through counts.
     Faults,
 }
 
@@ -136,6 +137,19 @@ impl Built {
             .or_else(|| self.pair(system, device, "in-positive", "negative"))
     }
 
+    /// Makes a start battery one that gives and takes, or one that is full and only gives.
+    pub(crate) fn rest(&mut self, element: ElementId, is_resting: bool) {
+        let Some(element) = self.net.elements.get_mut(element.index()) else { return };
+        if let Kind::Emf { volts, ohms } | Kind::Limited { volts, ohms, .. } = element.kind {
+            element.kind = if is_resting {
+                Kind::Emf { volts, ohms }
+            } else {
+                // While it is charged it takes next to nothing, and holds its rest voltage if asked for more.
+                Kind::Limited { volts, limit: volts / ohms, ohms }
+            };
+        }
+    }
+
     fn stand(&mut self, system: &System, ix: DeviceIx, what: For) -> Stand {
         self.try_stand(system, ix, what).unwrap_or(Stand::Nothing)
     }
@@ -166,11 +180,7 @@ impl Built {
                 let (plus, minus) = ends?;
                 let volts = battery.part.voltage * REST;
                 let ohms = Ohms::new(positive(battery.part.internal_resistance.get(), 5e-3));
-                // A full battery gives at its rest voltage and takes next to nothing while it is charged.
-                Stand::StartBattery(match what {
-                    For::Scenes => self.net.limited_source(plus, minus, volts, volts / ohms, ohms),
-                    For::Faults => self.net.emf(plus, minus, volts, ohms),
-                })
+                Stand::StartBattery(self.net.emf(plus, minus, volts, ohms))
             }
             Spec::Alternator(part) => {
                 let (plus, minus) = ends?;

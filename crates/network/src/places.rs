@@ -11,7 +11,7 @@ use std::collections::BTreeMap;
 use model::{DeviceIx, Pole, Spec, System, TerminalRef};
 use quantity::{Amps, Ohms, Watts};
 
-use crate::build::{Built, For, Groups, Stand};
+use crate::build::{Built, For, Groups, Stand, TIE};
 use crate::fault::fault;
 use crate::netlist::{Kind, NodeId};
 use crate::ohms::{Conductors, OPEN, through};
@@ -25,7 +25,7 @@ const BRIGHT: f64 = 1.25;
 /// A cold or worn battery's resistance against the sheet's. From memory.
 const COLD_BATTERY: f64 = 1.5;
 /// Less than this is a leak of the model, not a fault current.
-const NOTHING: f64 = 0.01;
+const NOTHING: f64 = 0.1;
 
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum End {
@@ -123,7 +123,7 @@ fn places(system: &System, built: &Built) -> (Vec<TerminalRef>, Vec<(NodeId, Nod
     let mut groups = Groups::new(built.net.node_count());
     for element in &built.net.elements {
         let joins = match element.kind {
-            Kind::Resistor { ohms } => ohms < OPEN,
+            Kind::Resistor { ohms } => ohms < TIE,
             Kind::Emf { .. } | Kind::Limited { .. } => true,
             Kind::Current { .. } | Kind::Power { .. } => false,
         };

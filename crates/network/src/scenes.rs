@@ -15,13 +15,10 @@ use model::parts::Supply;
 use model::{Device, DeviceIx, Load, Pole, Spec, System};
 use quantity::{Amps, Ohms, Volts, Watts};
 
-use crate::build::{Built, Groups, Stand};
+use crate::build::{Built, Groups, Stand, TIE};
 use crate::netlist::Kind;
 use crate::ohms::{OPEN, through};
 use crate::results::Scene;
-
-/// A resistance from which on nothing counts as joined: open contacts, loads switched off, ties between circuits.
-const APART: f64 = 1e5;
 
 /// What every scene of a system needs to know, found once.
 pub(crate) struct Facts {
@@ -72,6 +69,7 @@ impl Facts {
                     let volts = if is_charging { part.set_voltage } else { Volts::zero() };
                     built.net.set_volts(element, volts);
                 }
+                (Spec::StartBattery(_), Stand::StartBattery(element)) => built.rest(element, !is_charging),
                 (Spec::Charger(_, setting), Stand::Source(element)) => {
                     built
                         .net
@@ -362,7 +360,7 @@ fn arrays(system: &System, built: &Built, controllers: Vec<DeviceIx>) -> Vec<(De
     }
     let mut groups = Groups::new(built.net.node_count());
     for element in &built.net.elements {
-        if matches!(element.kind, Kind::Resistor { ohms } if ohms < APART) {
+        if matches!(element.kind, Kind::Resistor { ohms } if ohms < TIE) {
             groups.join(element.a, element.b);
         }
     }
@@ -397,7 +395,7 @@ impl Fed {
                     let device = built.device_of.get(ix).copied().flatten();
                     let is_load =
                         device.is_some_and(|device| matches!(built.stands[device], Stand::Heater(_)));
-                    (ohms < APART && !is_load, false)
+                    (ohms < TIE && !is_load, false)
                 }
                 Kind::Emf { volts, .. } => (volts > 0.0, volts > 0.0),
                 Kind::Limited { volts, limit, .. } => {
