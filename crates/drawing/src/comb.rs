@@ -12,7 +12,7 @@ use crate::tree::{Block, Grower, Way};
 use crate::words::rating;
 
 /// Widest title of a load \[mm\].
-const TITLE: f64 = 42.0;
+const TITLE: f64 = 40.0;
 /// Least half of a row \[mm\].
 const HALF: f64 = 3.6;
 /// From a line to the text above or below it \[mm\].
@@ -110,7 +110,7 @@ impl Grower<'_> {
                 self.draw(&mut scene, unit, load, &mut y, stroke);
             }
             if let Some(mut case) = case {
-                case.y = top - 0.9;
+                case.y = top + 0.3;
                 case.h = last + 3.4 - case.y;
                 scene.enclosures.push(case);
             }

@@ -301,7 +301,9 @@ impl Net {
         let mut stack = vec![device];
         while let Some(ix) = stack.pop() {
             let spec = &system.devices[ix].spec;
-            if matches!(spec, Spec::Load(_) | Spec::Inverter(..) | Spec::Battery(_) | Spec::Converter(_)) || is_bus(spec) {
+            // A busbar may join two ends of a source's line, so what follows it decides.
+            let takes = matches!(spec, Spec::Load(_) | Spec::Inverter(..) | Spec::Battery(_) | Spec::Converter(_));
+            if takes || matches!(spec, Spec::FusePanel(_) | Spec::AcPanel(_)) {
                 return false;
             }
             brings |= is_source(spec);

@@ -6,20 +6,28 @@ use model::{ConductorIx, DeviceIx, Spec, System};
 
 use crate::graph::{Kid, Net};
 use crate::scene::{Anchor, Label, Line, Scene, Stroke, Wire, at};
-use crate::storage::Storage;
+use crate::storage::{BAR_NAME, Storage};
 use crate::symbols::Glyph;
 use crate::text::{SMALL, wrap};
-use crate::tree::{Block, Grower, Way};
-use crate::words::rating;
+use crate::tree::{Beside, Block, Grower, Way};
 
 /// Between blocks \[mm\].
 const BETWEEN: f64 = 7.0;
 /// Widest text at the end of a listed conductor \[mm\].
 const LISTED: f64 = 48.0;
 
-/// Lays a system out, with columns of rows no taller than `column` \[mm\] where possible. The busbar is at y = 0.
-pub fn layout(system: &System, net: &Net, column: f64) -> Scene {
-    let mut grower = Grower { system, net, column, is_placed: vec![false; system.devices.len()] };
+/// What a layout is to keep to.
+#[derive(Clone, Copy)]
+pub struct Wish {
+    /// Tallest column of rows \[mm\].
+    pub column: f64,
+    /// Height of the whole up to which blocks may stand below each other \[mm\]; zero: each has its own place.
+    pub height: f64,
+}
+
+/// Lays a system out as wished where that is possible. The busbar is at y = 0.
+pub fn layout(system: &System, net: &Net, wish: Wish) -> Scene {
+    let mut grower = Grower { system, net, column: wish.column, is_placed: vec![false; system.devices.len()] };
     let storage = Storage::of(&grower);
     let mut apart = net.apart.clone();
     let mut taps = Vec::new();
@@ -44,37 +52,39 @@ pub fn layout(system: &System, net: &Net, column: f64) -> Scene {
         }
     }
 
-    let mut parts = Parts { above: Vec::new(), below: Vec::new(), risers: Vec::new(), aside: Vec::new() };
+    let mut parts = Parts { above: Vec::new(), below: Vec::new(), aside: Vec::new() };
     if let Some(root) = net.root {
         parts.of_root(&grower, root);
     }
     for (device, kid) in &taps {
         parts.aside.push(tapped(&grower, *device, kid));
     }
-    let mut lone = Vec::new();
+    let (mut lone, mut returns) = (Vec::new(), Vec::new());
+    let is_joined = |ix: DeviceIx| system.conductors.iter().any(|c| c.from.device == ix || c.to.device == ix);
     let unplaced = if net.root.is_some() && page.symbols.is_empty() { &net.way_back[..] } else { &[] };
     let islands = net.islands.iter().copied().chain(unplaced.iter().map(|(_, device)| *device));
     for device in islands {
         if grower.kids(device).is_empty() {
-            lone.push(device);
+            if is_joined(device) { returns.push(device) } else { lone.push(device) }
         } else {
             parts.aside.push(headed(grower.grow(None, device, Way::Down), "Not joined to the busbar"));
         }
     }
     if !lone.is_empty() {
-        parts.aside.push(headed(lone_devices(&grower, &lone), "Not joined to anything drawn here"));
+        parts.aside.push(headed(lone_devices(&grower, &lone), "Not joined to anything"));
+    }
+    if !returns.is_empty() {
+        parts.aside.push(headed(lone_devices(&grower, &returns), "In a return or bond only"));
     }
     if !apart.is_empty() {
         parts.aside.push(headed(listed(&grower, &apart), "Outside the usual pattern"));
     }
-    parts.compose(&grower, page, left_above, left_below)
+    parts.compose(&grower, page, (left_above, left_below), wish.height)
 }
 
 struct Parts {
     above: Vec<Block>,
     below: Vec<Block>,
-    /// Sources that join below: conductor, device, and index into `below` of the block whose riser it is.
-    risers: Vec<usize>,
     aside: Vec<Block>,
 }
 
@@ -118,29 +128,29 @@ impl Parts {
         for (index, (conductor, device)) in feeders.into_iter().enumerate() {
             let way = if index + 1 == count { Way::DownWithRisers } else { Way::Down };
             let block = grower.grow(Some(conductor), device, way);
-            if !block.risers.is_empty() {
-                self.risers.push(self.below.len());
-            }
             self.below.push(block);
         }
     }
 
-    fn compose(self, grower: &Grower<'_>, mut page: Scene, left_above: f64, left_below: f64) -> Scene {
+    fn compose(
+        self,
+        grower: &Grower<'_>,
+        mut page: Scene,
+        (left_above, left_below): (f64, f64),
+        height: f64,
+    ) -> Scene {
         let has_bar = grower.net.root.is_some();
-        let bar_text = grower.net.root.map(|root| {
-            let device = &grower.system.devices[root];
-            let text = format!("{}, {}", device.title, rating(device).join(" "));
-            Label::new(wrap(&text, crate::text::MAIN, true, 60.0, 2).into_iter().map(Line::title).collect()).of_device(root)
-        });
+        let up = self.above.iter().map(|block| -block.scene.bounds().y).fold(-page.bounds().y, f64::max);
+        let (below, entries) = stack(self.below, height - up);
+        let bar_text = grower.net.root.map(|root| Label::new(grower.about(root, BAR_NAME)).of_device(root));
         let extent = |blocks: &[Block]| -> f64 { blocks.iter().map(|block| block.scene.bounds().w + BETWEEN).sum() };
-        let bar_room = bar_text.as_ref().map_or(0.0, |label| label.rect.w + BETWEEN);
-        let (above, below) = (left_above + extent(&self.above), left_below.max(bar_room) + extent(&self.below));
+        let (wide_above, wide_below) = (left_above + extent(&self.above), left_below + extent(&below));
         // The narrower side is spread, so that the sheet looks even.
         let spread = |mine: f64, other: f64, count: usize| {
             if count == 0 { 0.0 } else { ((other - mine) / count as f64).clamp(0.0, 26.0) }
         };
         let (more_above, more_below) =
-            (spread(above, below, self.above.len()), spread(below, above, self.below.len()));
+            (spread(wide_above, wide_below, self.above.len()), spread(wide_below, wide_above, below.len()));
 
         let mut taps: Vec<f64> = Vec::new();
         let mut x = left_above;
@@ -152,12 +162,12 @@ impl Parts {
             x = dx + bounds.right() + BETWEEN + more_above;
         }
         let right_above = x - more_above;
-        let mut x = left_below.max(bar_room);
+        let mut x = left_below;
         let mut risers = Vec::new();
-        for block in self.below {
+        for (block, entries) in below.into_iter().zip(entries) {
             let bounds = block.scene.bounds();
             let dx = x - bounds.x.min(0.0);
-            taps.push(dx);
+            taps.extend(entries.into_iter().map(|entry| entry + dx));
             risers.extend(block.risers.into_iter().map(|riser| (riser.x + dx, riser.y, riser.clear + dx, riser.kid)));
             page.place(block.scene, dx, 0.0);
             x = dx + bounds.right() + BETWEEN + more_below;
@@ -187,17 +197,84 @@ impl Parts {
             page.wires.push(bar);
         }
         if let Some(label) = bar_text {
-            page.labels.push(label.below(-7.0, 2.4));
+            page.labels.push(label.beside(-9.0, 0.0, Anchor::End));
         }
-        let mut x = right_below;
-        for block in self.aside {
-            let bounds = block.scene.bounds();
-            let dx = x - bounds.x;
-            page.place(block.scene, dx, 6.0 - bounds.y);
-            x = dx + bounds.w + BETWEEN;
+        if !self.aside.is_empty() {
+            place_aside(&mut page, self.aside, right_below);
         }
         page
     }
+}
+
+/// Places what fits no pattern: in columns to the right, or in a row below, whichever keeps the sheet smaller.
+fn place_aside(page: &mut Scene, blocks: Vec<Block>, right: f64) {
+    let whole = page.bounds();
+    let sizes: Vec<_> = blocks.iter().map(|block| block.scene.bounds()).collect();
+    let tall = sizes.iter().map(|size| size.h).fold(whole.bottom() - 6.0, f64::max);
+    let (mut columns, mut at_right) = ((right, 6.0, 0.0), Vec::new());
+    for size in &sizes {
+        let (x, y, widest) = &mut columns;
+        if *y > 6.0 && *y + size.h > tall {
+            (*x, *y, *widest) = (*x + *widest + BETWEEN, 6.0, 0.0);
+        }
+        at_right.push(at(*x, *y));
+        *y += size.h + BETWEEN;
+        *widest = f64::max(*widest, size.w);
+    }
+    let mut x = whole.x;
+    let below: Vec<_> = sizes
+        .iter()
+        .map(|size| {
+            let place = at(x, whole.bottom() + BETWEEN);
+            x += size.w + 2.0 * BETWEEN;
+            place
+        })
+        .collect();
+    // The side of a standard sheet that the whole would need.
+    let need = |places: &[crate::scene::Point]| {
+        let (w, h) = places.iter().zip(&sizes).fold((whole.right(), whole.bottom()), |(w, h), (place, size)| {
+            (w.max(place.x + size.w), h.max(place.y + size.h))
+        });
+        f64::max((w - whole.x) / 2f64.sqrt(), h - whole.y)
+    };
+    let places = if need(&at_right) <= need(&below) { at_right } else { below };
+    for ((block, place), size) in blocks.into_iter().zip(places).zip(sizes) {
+        page.place(block.scene, place.x - size.x, place.y - size.y);
+    }
+}
+
+/// Stands blocks below each other as long as they stay within `room` \[mm\]. The lower one's line passes left of the
+/// upper one. Gives the places where lines come in, block by block.
+fn stack(blocks: Vec<Block>, room: f64) -> (Vec<Block>, Vec<Vec<f64>>) {
+    let mut stacks: Vec<(Block, Vec<f64>)> = Vec::new();
+    for block in blocks {
+        let bounds = block.scene.bounds();
+        let fits = |(upper, _): &&mut (Block, Vec<f64>)| {
+            let is_plain = block.risers.is_empty() && upper.risers.is_empty() && bounds.x > -8.0;
+            is_plain && upper.scene.bounds().bottom() + 4.0 + bounds.bottom() <= room
+        };
+        match stacks.iter_mut().find(fits) {
+            Some((upper, entries)) => {
+                let above = upper.scene.bounds();
+                let top = above.bottom() + 4.0;
+                let step = 3.0 - above.x.min(0.0);
+                let mut both = Block::default();
+                let stroke = block.scene.wires.first().map_or(Stroke::Direct, |wire| wire.stroke);
+                let owner = block.scene.wires.first().and_then(|wire| wire.device);
+                let points = vec![at(0.0, 0.0), at(0.0, top)];
+                both.place(std::mem::take(upper), step, 0.0);
+                both.scene.wires.push(Wire { points, stroke, conductors: Vec::new(), device: owner });
+                both.place(block, 0.0, top);
+                *upper = both;
+                for entry in entries.iter_mut() {
+                    *entry += step;
+                }
+                entries.push(0.0);
+            }
+            None => stacks.push((block, vec![0.0])),
+        }
+    }
+    stacks.into_iter().unzip()
 }
 
 fn net_kids(grower: &Grower<'_>, device: DeviceIx) -> Vec<Kid> {
@@ -260,7 +337,7 @@ fn lone_devices(grower: &Grower<'_>, devices: &[DeviceIx]) -> Block {
     let mut y = 0.0;
     for device in devices {
         let mut scene = Scene::default();
-        let (_, end) = grower.stand(&mut scene, *device, 8.0, y, Anchor::Start, Stroke::Direct);
+        let (_, end) = grower.stand(&mut scene, *device, (8.0, y), Beside::Right, Stroke::Direct);
         scene.wires.clear();
         block.scene.place(scene, 0.0, 0.0);
         y = end + 2.4;

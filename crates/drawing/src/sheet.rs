@@ -8,7 +8,7 @@ use model::{Craft, System};
 use reference::RuleSet;
 
 use crate::graph::Net;
-use crate::layout::layout;
+use crate::layout::{Wish, layout};
 use crate::scene::{Anchor, Facing, Label, Line, Rect, Scene, Stroke, Symbol, at};
 use crate::symbols::Glyph;
 use crate::text::{SMALL, wrap};
@@ -19,13 +19,13 @@ const SHEETS: [(&str, f64, f64); 5] =
 /// Edge of the paper to the frame \[mm\].
 const MARGIN: f64 = 8.0;
 /// Frame to the drawing \[mm\].
-const AIR: f64 = 5.0;
+const AIR: f64 = 4.0;
 /// Width of the title block and of the safety note \[mm\].
-const TITLE: f64 = 84.0;
+const TITLE: f64 = 70.0;
 /// Width of one column of the legend \[mm\].
-const KEY: f64 = 47.0;
+const KEY: f64 = 44.0;
 /// Height of one row of the legend \[mm\].
-const KEY_ROW: f64 = 6.6;
+const KEY_ROW: f64 = 6.5;
 
 /// What every sheet says: the tool is no judge of what was built.
 pub const SAFETY: &str = "Mains voltage and large batteries can kill and burn. Local codes and a licensed \
@@ -56,20 +56,21 @@ impl Sheet {
             let strip = strip_height(system, width);
             let (room_w, room_h) = (width - 2.0 * (MARGIN + AIR), height - 2.0 * (MARGIN + AIR) - strip);
             let mut best: Option<(f64, Scene)> = None;
-            let mut column = 30.0;
-            while column < room_h {
-                let scene = layout(system, &net, column);
-                let bounds = scene.bounds();
-                if bounds.w <= room_w && bounds.h <= room_h {
-                    // The drawing whose shape is nearest to that of the sheet is the most even.
-                    let odd = (bounds.w / room_w - bounds.h / room_h).abs();
-                    if best.as_ref().is_none_or(|(least, _)| odd < *least) {
-                        best = Some((odd, scene));
+            for step in 0..8 {
+                let column = 36.0 + (room_h - 36.0) * f64::from(step) / 8.0;
+                for height in [0.0, 0.6 * room_h, 0.8 * room_h, room_h] {
+                    let scene = layout(system, &net, Wish { column, height });
+                    let bounds = scene.bounds();
+                    if bounds.w <= room_w && bounds.h <= room_h {
+                        // The drawing whose shape is nearest to that of the sheet is the most even.
+                        let odd = (bounds.w / room_w - bounds.h / room_h).abs();
+                        if best.as_ref().is_none_or(|(least, _)| odd < *least) {
+                            best = Some((odd, scene));
+                        }
+                    } else if bounds.h <= room_h && name == "A0" {
+                        tried.push((bounds.w, scene));
                     }
-                } else if bounds.h <= room_h && name == "A0" {
-                    tried.push((bounds.w, scene));
                 }
-                column += room_h / 9.0;
             }
             if let Some((_, scene)) = best {
                 return Sheet::furnish(system, name.to_owned(), width, height, strip, scene);
@@ -79,7 +80,7 @@ impl Sheet {
         let scene = tried
             .into_iter()
             .min_by(|a, b| a.0.total_cmp(&b.0))
-            .map_or_else(|| layout(system, &net, 700.0), |(_, scene)| scene);
+            .map_or_else(|| layout(system, &net, Wish { column: 700.0, height: 0.0 }), |(_, scene)| scene);
         let bounds = scene.bounds();
         let up = |size: f64| (size / 10.0).ceil() * 10.0;
         let width = up(bounds.w + 2.0 * (MARGIN + AIR)).max(1189.0);
@@ -105,7 +106,7 @@ impl Sheet {
         ];
         let mut furniture = Scene::default();
         safety(&mut furniture, MARGIN, top, strip);
-        legend(&mut furniture, &used(system, &scene), MARGIN + TITLE, top, columns(width), strip);
+        legend(&mut furniture, &used(&scene), MARGIN + TITLE, top, columns(width), strip);
         title(&mut furniture, system, &name, (width, height), width - MARGIN - TITLE, top);
         Sheet { name, width, height, scene, furniture, frames }
     }
@@ -130,10 +131,10 @@ enum Key {
     Stroke(Stroke, &'static str),
 }
 
-fn used(system: &System, scene: &Scene) -> Vec<Key> {
+fn used(scene: &Scene) -> Vec<Key> {
     let glyphs: BTreeSet<Glyph> = scene.symbols.iter().map(|symbol| symbol.glyph).collect();
     let strokes = [
-        (Stroke::Direct, "Direct current, both poles"),
+        (Stroke::Direct, "Direct current"),
         (Stroke::Alternating, "Alternating current"),
         (Stroke::Return, "Return, negative"),
         (Stroke::Bond, "Bond"),
@@ -141,12 +142,11 @@ fn used(system: &System, scene: &Scene) -> Vec<Key> {
     let is_used = |stroke: Stroke| scene.wires.iter().any(|wire| wire.stroke == stroke);
     let mut keys: Vec<Key> = glyphs.into_iter().map(Key::Glyph).collect();
     keys.extend(strokes.into_iter().filter(|(stroke, _)| is_used(*stroke)).map(|(stroke, word)| Key::Stroke(stroke, word)));
-    let _ = system;
     keys
 }
 
 fn legend(furniture: &mut Scene, keys: &[Key], x: f64, y: f64, columns: usize, strip: f64) {
-    let rows = (((strip - 7.6) / KEY_ROW).round() as usize).max(1);
+    let rows = (((strip - 7.6) / KEY_ROW + 1e-6).floor() as usize).max(1);
     let head = Line { lead: "12/11".to_owned(), ..Line::small("8 AWG  0.9 m: run number, that of its return; size; length one way") };
     let head = if Label::new(vec![head.clone()]).rect.w > columns as f64 * KEY {
         Line { lead: "12/11".to_owned(), ..Line::small("run/return, size, length") }

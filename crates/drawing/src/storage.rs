@@ -7,7 +7,7 @@ use model::{ConductorIx, DeviceIx, Pole, Spec, System};
 use crate::graph::{Kid, Net};
 use crate::scene::{Anchor, Facing, Label, Line, Point, Scene, Stroke, Wire, at, size};
 use crate::text::{MAIN, wrap};
-use crate::tree::{GAP, Grower, Way};
+use crate::tree::{Beside, GAP, Grower, Way};
 use crate::words::{chemistry, rating};
 
 /// From string to string \[mm\].
@@ -16,6 +16,9 @@ const PITCH: f64 = 14.5;
 const CELL: f64 = 16.0;
 /// Half a battery symbol \[mm\].
 const HALF: f64 = 4.0;
+
+/// Widest name of the busbar \[mm\].
+pub const BAR_NAME: f64 = 40.0;
 
 /// The left part of the sheet.
 pub struct Storage {
@@ -54,6 +57,11 @@ fn feed(system: &System, net: &Net) -> Option<(Vec<(ConductorIx, DeviceIx)>, Con
     Some(ways.fold(first, |best, next| if next.0.len() < best.0.len() { next } else { best }))
 }
 
+/// Whether a device of the way back stands below the busbar.
+fn is_low(spec: &Spec) -> bool {
+    matches!(spec, Spec::Busbar(_) | Spec::Chassis)
+}
+
 impl Storage {
     /// The bank of a system and its way back; `None` where no battery is joined to the busbar.
     pub fn of(grower: &Grower<'_>) -> Option<Storage> {
@@ -71,7 +79,7 @@ impl Storage {
         for (conductor, device) in &chain {
             let stroke = grower.stroke(*conductor);
             y = grower.lead(&mut up, *conductor, 0.0, y);
-            let (ink, end) = grower.stand(&mut up, *device, 0.0, y, Anchor::Start, stroke);
+            let (ink, end) = grower.stand(&mut up, *device, (0.0, y), Beside::Right, stroke);
             if end > ink {
                 up.wire(&[at(0.0, ink), at(0.0, end)], stroke, Vec::new());
             }
@@ -79,7 +87,15 @@ impl Storage {
         }
         y = grower.lead(&mut up, last, 0.0, y);
         up.mirror();
-        let bottom = -y - 3.0;
+        // The way back as far as it runs beside the line up ends above the busbar and its name.
+        let beside = net.way_back.iter().take_while(|(_, device)| !is_low(&system.devices[*device].spec));
+        let mut tall = 0.0;
+        for (conductor, device) in beside {
+            let mut measure = Scene::default();
+            tall = grower.lead(&mut measure, *conductor, 0.0, tall);
+            tall = grower.stand(&mut measure, *device, (0.0, tall), Beside::Right, Stroke::Return).1;
+        }
+        let bottom = f64::min(-y - 3.0, -(tall + HALF + 2.0 + 5.0));
         scene.place(up, 0.0, 0.0);
         let right_above = scene.bounds().right();
 
@@ -225,8 +241,9 @@ impl Rows<'_> {
         let width = widest as f64 * step;
         self.x_negative = self.x_positive - width;
         let back_right = way_back_width(grower);
+        let bar_name = grower.net.root.map_or(0.0, |root| size(&grower.about(root, BAR_NAME)).0);
         // The way back and its text stand left of the line up.
-        self.x_back = (self.x_negative - margin(room(false))).min(-back_right - 10.0);
+        self.x_back = (self.x_negative - margin(room(false))).min(-back_right - 10.0).min(-bar_name - 13.0);
 
         for row in 0..self.strings.len() {
             let y = self.level(row);
@@ -295,7 +312,7 @@ fn way_back_width(grower: &Grower<'_>) -> f64 {
     let mut scene = Scene::default();
     for (conductor, device) in &grower.net.way_back {
         grower.lead(&mut scene, *conductor, 0.0, 0.0);
-        grower.stand(&mut scene, *device, 0.0, 0.0, Anchor::Start, Stroke::Return);
+        grower.stand(&mut scene, *device, (0.0, 0.0), Beside::Right, Stroke::Return);
     }
     scene.bounds().right()
 }
@@ -310,7 +327,7 @@ fn way_back(grower: &Grower<'_>, scene: &mut Scene, from: Point, x: f64, bottom:
     for (conductor, device) in &net.way_back {
         let spec = &system.devices[*device].spec;
         let stroke = grower.stroke(*conductor);
-        if matches!(spec, Spec::Busbar(_) | Spec::Chassis) && y < 10.0 {
+        if is_low(spec) && y < 10.0 {
             scene.wire(&[at(x, y), at(x, 10.0)], stroke, Vec::new());
             y = 10.0;
         }
@@ -328,7 +345,7 @@ fn way_back(grower: &Grower<'_>, scene: &mut Scene, from: Point, x: f64, bottom:
                 y += clear + 1.0;
             }
         }
-        let (ink, end) = grower.stand(scene, *device, x, y, Anchor::Start, stroke);
+        let (ink, end) = grower.stand(scene, *device, (x, y), Beside::Right, stroke);
         let is_last = net.way_back.last().is_some_and(|(_, last)| last == device);
         if !is_last && end > ink {
             let points = vec![at(x, ink), at(x, end)];

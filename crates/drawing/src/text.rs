@@ -120,3 +120,37 @@ const BOLD: [u16; 352] = [
     1475, 1219, 1397, 979, 1397, 979, 1397, 979, 1663, 1458, 1663, 1458, 1663, 1458, 1663, 1458,
     1663, 1458, 1663, 1458, 2259, 1892, 1483, 1335, 1483, 1485, 1192, 1485, 1192, 1485, 1192, 891,
 ];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn widths_are_those_of_the_font() {
+        for (data, is_bold) in [(dejavu::sans::regular(), false), (dejavu::sans::bold(), true)] {
+            let face = ttf_parser::Face::parse(data, 0).expect("the font");
+            let em = f64::from(face.units_per_em());
+            for c in (0x20..0x180).filter_map(char::from_u32).chain("Ω→▷−≤≥Δ–‘’電".chars()).filter(|c| !c.is_control()) {
+                let own = face.glyph_index(c).and_then(|glyph| face.glyph_hor_advance(glyph)).unwrap_or(0);
+                let (own, ours) = (f64::from(own) / em, width(&c.to_string(), 1.0, is_bold));
+                let is_listed = (c as u32) < 0x180;
+                assert!(if is_listed { (own - ours).abs() < 1e-9 } else { ours >= own }, "{c}: {own} {ours}");
+            }
+        }
+    }
+
+    #[test]
+    fn broken_text_fits_its_place() {
+        let long = "Supercalifragilistic x Diesel or gas air heater 2 kW heat, with a second word that_is_far_too_long_for_any_line";
+        for text in [long, "", "   ", "one", "two words", "wwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwww"] {
+            for lines in 1..5 {
+                for most in [12.0, 20.0, 38.0] {
+                    let broken = wrap(text, MAIN, true, most, lines);
+                    assert!(broken.len() <= lines, "{broken:?}");
+                    assert!(broken.iter().all(|line| width(line, MAIN, true) <= most), "{most}: {broken:?}");
+                }
+            }
+        }
+        assert_eq!(wrap("a few words", SMALL, false, 100.0, 2), ["a few words"]);
+    }
+}

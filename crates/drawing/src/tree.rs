@@ -15,6 +15,9 @@ const TITLE: f64 = 38.0;
 /// Between symbol and text \[mm\].
 pub const GAP: f64 = 1.5;
 
+/// From a line that leaves a symbol to the text under it \[mm\].
+const UNDER: f64 = 1.2;
+
 /// A line that leaves a block to the right and rises to a source above the busbar.
 pub struct Riser {
     /// Where it leaves its device.
@@ -61,6 +64,15 @@ pub struct Grower<'a> {
     pub is_placed: Vec<bool>,
 }
 
+/// Where the text of a symbol in a line down stands.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub enum Beside {
+    /// To the right.
+    Right,
+    /// To the right, below a line that leaves the symbol there.
+    RightUnder,
+}
+
 /// How a block grows.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub enum Way {
@@ -98,7 +110,7 @@ impl Grower<'_> {
     /// Title and rating of a device, broken to a width \[mm\].
     pub fn about(&self, device: DeviceIx, most: f64) -> Vec<Line> {
         let Some(device) = self.system.devices.get(device) else { return Vec::new() };
-        let mut lines: Vec<Line> = wrap(&device.title, MAIN, true, most, 2).into_iter().map(Line::title).collect();
+        let mut lines: Vec<Line> = wrap(&device.title, MAIN, true, most, 3).into_iter().map(Line::title).collect();
         lines.extend(rating(device).into_iter().map(Line::small));
         lines
     }
@@ -129,24 +141,28 @@ impl Grower<'_> {
     }
 
     /// Draws a device in a line down, with its text; returns the lower edge of its symbol and of the whole.
-    pub fn stand(&self, scene: &mut Scene, device: DeviceIx, x: f64, y: f64, side: Anchor, stroke: Stroke) -> (f64, f64) {
+    pub fn stand(&self, scene: &mut Scene, device: DeviceIx, (x, y): (f64, f64), text: Beside, stroke: Stroke) -> (f64, f64) {
         let label = Label::new(self.about(device, TITLE)).of_device(device);
-        let symbol = self.symbol(device, x, y, Facing::Down);
-        let height = symbol.rect.h.max(label.rect.h);
-        let middle = y + height / 2.0;
-        let mut symbol = symbol;
-        symbol.rect.y = middle - symbol.rect.h / 2.0;
+        let mut symbol = self.symbol(device, x, y, Facing::Down);
+        let (half, edge) = (symbol.rect.h / 2.0, symbol.rect.right() + GAP);
+        let (middle, end) = match text {
+            Beside::Right => {
+                let height = symbol.rect.h.max(label.rect.h);
+                (y + height / 2.0, y + height)
+            }
+            Beside::RightUnder => (y + half, y + half + half.max(label.rect.h + UNDER)),
+        };
+        symbol.rect.y = middle - half;
         if symbol.rect.y > y {
             scene.wire(&[at(x, y), at(x, symbol.rect.y)], stroke, Vec::new());
         }
-        let edge = match side {
-            Anchor::End => symbol.rect.x - GAP,
-            _ => symbol.rect.right() + GAP,
-        };
-        scene.labels.push(label.beside(edge, middle, side));
-        let bottom = symbol.rect.bottom();
+        scene.labels.push(match text {
+            Beside::Right => label.beside(edge, middle, Anchor::Start),
+            Beside::RightUnder => label.below(edge, middle + UNDER),
+        });
+        let ink = symbol.rect.bottom();
         scene.symbols.push(symbol);
-        (bottom, y + height)
+        (ink, end)
     }
 
     /// What follows a device; what is drawn elsewhere is only named.
@@ -174,15 +190,14 @@ impl Grower<'_> {
             _ => false,
         };
         let (risers, rest): (Vec<&Kid>, Vec<&Kid>) = kids.iter().partition(rises);
-        let side = if risers.is_empty() { Anchor::Start } else { Anchor::End };
-        let (ink, end) = self.stand(&mut block.scene, device, 0.0, y, side, stroke);
+        let text = if risers.is_empty() { Beside::Right } else { Beside::RightUnder };
+        let (ink, end) = self.stand(&mut block.scene, device, (0.0, y), text, stroke);
         let symbol = block.scene.symbols.last().map(|symbol| symbol.rect);
         if let Some(rect) = symbol {
             let clear = block.scene.bounds().right();
             for (index, kid) in risers.iter().enumerate() {
                 if let Kid::Device(conductor, first) = kid {
-                    let step = 2.6 * (index as f64 - (risers.len() - 1) as f64 / 2.0);
-                    let y = rect.y + rect.h / 2.0 + step;
+                    let y = rect.y + rect.h / 2.0 - 2.2 * index as f64;
                     block.risers.push(Riser { x: rect.right(), y, clear, kid: (*conductor, *first) });
                 }
             }
@@ -217,7 +232,7 @@ impl Grower<'_> {
         }
         for riser in &mut block.risers {
             // A line to a lower device must pass all that stands above it.
-            let above = block.scene.boxes().filter(|rect| rect.y < riser.y + 4.0).map(|rect| rect.right());
+            let above = block.scene.boxes().filter(|rect| rect.y < riser.y + UNDER / 2.0).map(|rect| rect.right());
             riser.clear = above.fold(riser.clear, f64::max);
         }
         block

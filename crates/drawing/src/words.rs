@@ -44,13 +44,20 @@ pub fn glyph(system: &System, device: &Device) -> Glyph {
 
 /// Rating and family of a fuse: `15 A blade`.
 fn fuse(rating: Amps, family: &str) -> String {
-    let words = match family.strip_prefix("breaker-") {
-        Some(kind) if kind.starts_with("dc") => "DC breaker".to_owned(),
-        Some(_) => "breaker".to_owned(),
-        None => match family.strip_prefix("class-") {
-            Some(class) => format!("class {}", class.to_uppercase()),
-            None => family.replace('-', " "),
-        },
+    let words = match family {
+        "blade-mini" => "blade, mini",
+        "blade-large" => "blade, large",
+        "blade-58v" => "blade, 58 V",
+        "bolt-down-m5" => "bolt-down M5",
+        "bolt-down-m8" => "bolt-down M8",
+        "bolt-in-strip" => "bolt-in strip",
+        "stud-block" => "stud block",
+        "class-t" => "class T",
+        "class-j" => "class J",
+        "pv-cylindrical" => "PV cylindrical",
+        other if other.starts_with("breaker-dc") => "DC breaker",
+        other if other.starts_with("breaker") => "breaker",
+        other => &other.replace('-', " "),
     };
     format!("{rating} {words}")
 }
