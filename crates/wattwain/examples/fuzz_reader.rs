@@ -63,6 +63,12 @@ fn holds(text: &[u8]) -> Result<bool, String> {
             }
             let system = derive::derive(&project);
             rules::check(&system, &network::study(&system));
+            let diagram = drawing::one_line(&system);
+            // A title may well say NaN; a coordinate may not.
+            let is_odd = |word: &&str| diagram.contains(*word) && !source.text.contains(*word);
+            if let Some(word) = ["NaN", "inf"].into_iter().find(is_odd) {
+                return Err(format!("the diagram says {word}"));
+            }
             Ok(true)
         }
         Err(problems) => located(&problems, Some(&source)).map(|()| false),
@@ -103,7 +109,7 @@ fn said(panic: &(dyn std::any::Any + Send)) -> String {
 fn input(corpus: &[Vec<u8>], seed: u64) -> Vec<u8> {
     let mut random = Random(seed);
     let mut text = random.pick(corpus).cloned().unwrap_or_default();
-    for _ in 0..=random.below(6) {
+    for _ in 0..=random.below(5) {
         mutate(&mut text, corpus, &mut random);
     }
     text.truncate(LARGEST);
@@ -149,7 +155,7 @@ const WORDS: &[&str] = &[
 fn mutate(text: &mut Vec<u8>, corpus: &[Vec<u8>], random: &mut Random) {
     let length = text.len();
     let at = random.below(length as u64 + 1) as usize;
-    match random.below(10) {
+    match random.below(20) {
         // A byte.
         0 if length > 0 => text[at.min(length - 1)] = random.next() as u8,
         1 => text.insert(at, *b"\"[]{}=.,#\n\\'-e0\xc2\xff".get(random.below(17) as usize).unwrap_or(&b'0')),
@@ -177,6 +183,30 @@ fn mutate(text: &mut Vec<u8>, corpus: &[Vec<u8>], random: &mut Random) {
                 |lines, random| lines.insert(random.below(lines.len() as u64) as usize, line),
                 random,
             );
+        }
+        // A digit: what is still a number, and often still a project, but another one.
+        10..=15 => {
+            let digits: Vec<usize> = (0..length).filter(|ix| text[*ix].is_ascii_digit()).collect();
+            if let Some(ix) = random.pick(&digits) {
+                text[*ix] = b'0' + random.below(10) as u8;
+            }
+        }
+        // The same key's value from elsewhere: mostly still a project, with other parts and kinds.
+        16..=18 => {
+            let other = random.pick(corpus).cloned().unwrap_or_default();
+            let key = |line: &[u8]| line.split(|byte| *byte == b'=').next().unwrap_or_default().to_vec();
+            let other: Vec<&[u8]> =
+                other.split(|byte| *byte == b'\n').filter(|line| line.contains(&b'=')).collect();
+            let line = random.pick(&other).map(|line| line.to_vec()).unwrap_or_default();
+            let change = |lines: &mut Vec<Vec<u8>>, random: &mut Random| {
+                let same: Vec<usize> = (0..lines.len())
+                    .filter(|ix| lines[*ix].contains(&b'=') && key(&lines[*ix]) == key(&line))
+                    .collect();
+                if let Some(ix) = random.pick(&same) {
+                    lines[*ix] = line.clone();
+                }
+            };
+            lines(text, change, random);
         }
         // The value of a line.
         _ => lines(

@@ -17,6 +17,9 @@ use crate::{files, progress};
 /// Findings up to which mends are tried unasked.
 const FEW: usize = 25;
 
+/// Columns from which a table shows everything.
+const WIDE: usize = 100;
+
 /// Questions shown.
 const QUESTIONS: usize = 3;
 
@@ -126,7 +129,7 @@ impl Page<'_> {
         }
         if let Some(main) = system.circuits.iter().position(|circuit| circuit.kind == CircuitKind::Main) {
             let circuit = &system.circuits[main];
-            let fuse = protection(system, main);
+            let fuse = protection(system, main, true);
             row(
                 &mut rows,
                 "Main",
@@ -139,36 +142,46 @@ impl Page<'_> {
         {
             row(&mut rows, "Lowest voltage at a load", lowest.0, lowest.1);
         }
-        let table = self.screen.table(&["", ">", ""], rows.into_iter().map(|row| row.to_vec()));
+        let table = self.screen.table(&["!", ">!", ""], rows.into_iter().map(|row| row.to_vec()));
         self.block("Summary", table);
     }
 
     fn circuits(&mut self, system: &System, results: &Results) {
+        // On a narrow screen the title and the fuse family give way; both stand in the schedules.
+        let is_wide = self.screen.width >= WIDE;
+        let mut heads = vec!["!circuit"];
+        if is_wide {
+            heads.push("for");
+        }
+        heads.extend([">!current", ">!conductor", ">!one way", ">!fuse", ">!lost"]);
         let rows: Vec<Vec<String>> = (0..system.circuits.len())
             .filter(|ix| system.circuits[*ix].kind != CircuitKind::Bond)
             .filter_map(|ix| {
                 let circuit = &system.circuits[ix];
                 let (gauge, length) = conductor(system, ix);
                 // A circuit of internal links has nothing to lay.
-                (!gauge.is_empty()).then(|| {
-                    vec![
-                        circuit.id.clone(),
-                        circuit.title.clone(),
-                        circuit.current_steady.to_string(),
-                        gauge,
-                        length,
-                        protection(system, ix),
-                        drop(system, results, ix),
-                    ]
-                })
+                if gauge.is_empty() {
+                    return None;
+                }
+                let mut row = vec![circuit.id.clone()];
+                if is_wide {
+                    row.push(circuit.title.clone());
+                }
+                let fuse = protection(system, ix, is_wide);
+                row.extend([
+                    circuit.current_steady.to_string(),
+                    gauge,
+                    length,
+                    fuse,
+                    drop(system, results, ix),
+                ]);
+                Some(row)
             })
             .collect();
         if rows.is_empty() {
             return;
         }
-        let table = self
-            .screen
-            .table(&["circuit", "for", ">current", ">conductor", ">one way", ">fuse", ">lost"], rows);
+        let table = self.screen.table(&heads, rows);
         self.block("Circuits", table);
     }
 
@@ -185,7 +198,7 @@ impl Page<'_> {
             ]
         });
         let table =
-            self.screen.table(&["say in intent.toml", "assumed", "at the low end", "at the high end"], rows);
+            self.screen.table(&["!say in intent.toml", "assumed", "at the low end", "at the high end"], rows);
         self.block("Questions that matter most", table);
     }
 
@@ -208,7 +221,7 @@ impl Page<'_> {
                     assumption.why.clone(),
                 ]
             });
-            let table = self.screen.table(&["say in intent.toml", "assumed", "plausible", "", "why"], rows);
+            let table = self.screen.table(&["!say in intent.toml", "assumed", "plausible", "", "why"], rows);
             self.block("Assumptions", table);
         }
         if hidden > 0 {
@@ -318,11 +331,13 @@ fn conductor(system: &System, circuit: usize) -> (String, String) {
 }
 
 /// Ratings of a circuit's protective devices, source end first.
-fn protection(system: &System, circuit: usize) -> String {
+fn protection(system: &System, circuit: usize, with_family: bool) -> String {
     let devices = system.circuits[circuit].protection.iter().filter_map(|ix| system.devices.get(*ix));
     let ratings: Vec<String> = devices
         .filter_map(|device| match &device.spec {
-            Spec::Fuse(fuse) => Some(format!("{} {}", fuse.rating, fuse.family)),
+            Spec::Fuse(fuse) if with_family => Some(format!("{} {}", fuse.rating, fuse.family)),
+            Spec::Fuse(fuse) => Some(fuse.rating.to_string()),
+            Spec::Breaker(breaker) if !with_family => Some(breaker.part.current.to_string()),
             Spec::Breaker(breaker) => Some(format!("{} breaker", breaker.part.current)),
             _ => None,
         })

@@ -57,7 +57,7 @@ pub fn run(args: &PartsArgs, json: bool, screen: &Screen) -> Result<Answer, Fail
                 .join(" x "),
         ]
     });
-    let table = screen.table(&["kind", "id", "title", ">price", ">mass", ">mm"], rows);
+    let table = screen.table(&["!kind", "!id", "title", ">price", ">mass", ">mm"], rows);
     Ok(Answer::text(format!("{table}\n\n{count} {}.", plural(count, "part", "parts"))))
 }
 

@@ -18,7 +18,7 @@ pub fn run(args: &RulesArgs, json: bool, screen: &Screen) -> Result<Answer, Fail
         let rows = rules::rules()
             .iter()
             .map(|rule| vec![rule.id.to_owned(), rule.severity.word().to_owned(), rule.title.to_owned()]);
-        let table = screen.table(&["rule", "severity", "fault"], rows);
+        let table = screen.table(&["!rule", "!severity", "fault"], rows);
         let count = rules::rules().len();
         return Ok(Answer::text(format!(
             "{table}\n\n{count} rules. `wattwain rules NAME` shows the page of one."

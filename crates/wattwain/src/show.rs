@@ -7,7 +7,7 @@ use std::io::IsTerminal;
 use std::ops::Range;
 
 use annotate_snippets::{AnnotationKind, Group, Level, Origin, Renderer, Snippet};
-use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
+use comfy_table::{CellAlignment, ColumnConstraint, ContentArrangement, Table, presets};
 use model::{Problem, SourceText};
 
 /// Said by every output that a person may act on.
@@ -64,13 +64,13 @@ impl Screen {
         self.paint("2", text)
     }
 
-    /// A table under its heads; a head that begins with `>` is set to the right.
+    /// A table under its heads. A head that begins with `>` is set to the right, one with `!` is never broken.
     pub fn table(&self, heads: &[&str], rows: impl IntoIterator<Item = Vec<String>>) -> String {
         let mut table = Table::new();
         table.load_style(presets::NOTHING).set_content_arrangement(ContentArrangement::Dynamic);
         table.set_width(u16::try_from(self.width).unwrap_or(u16::MAX));
         let words: Vec<String> =
-            heads.iter().map(|head| head.trim_start_matches('>').to_uppercase()).collect();
+            heads.iter().map(|head| head.trim_start_matches(['>', '!']).to_uppercase()).collect();
         if words.iter().any(|word| !word.is_empty()) {
             table.set_header(words);
         }
@@ -80,7 +80,10 @@ impl Screen {
         for (index, head) in heads.iter().enumerate() {
             if let Some(column) = table.column_mut(index) {
                 column.set_padding((0, 2));
-                if head.starts_with('>') {
+                if head.contains('!') {
+                    column.set_constraint(ColumnConstraint::ContentWidth);
+                }
+                if head.contains('>') {
                     column.set_cell_alignment(CellAlignment::Right);
                 }
             }

@@ -57,7 +57,7 @@ fn list(system: &System, json: bool, screen: &Screen) -> Result<Answer, Failure>
         return Answer::json(&json!({ "values": values }));
     }
     let rows = system.because.iter().map(|(path, because)| vec![path.clone(), because.value.clone()]);
-    let table = screen.table(&["path", "value"], rows);
+    let table = screen.table(&["!path", "value"], rows);
     Ok(Answer::text(format!("{table}\n\nAsk for any of these, or for all below a name, such as `fridge`.")))
 }
 

@@ -2,6 +2,8 @@
 //! Never: takes a wanted value from the program itself.
 //! Start at any test; each names its source.
 
+#![allow(clippy::unwrap_used)] // tests may panic
+
 mod common;
 
 use common::run;

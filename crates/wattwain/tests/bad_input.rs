@@ -2,6 +2,8 @@
 //! Never: relies on how a message is laid out beyond `file:line:column` and the words that name the fault.
 //! Start at `SMALL`, a project that is sound, and `breaks`, which changes one thing in it.
 
+#![allow(clippy::unwrap_used)] // tests may panic
+
 mod common;
 
 use common::{path, project, run};

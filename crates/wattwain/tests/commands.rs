@@ -2,6 +2,8 @@
 //! Never: holds a whole output; a number that matters is asserted where it stands.
 //! Start at any test; `ask.rs` has the quick answers.
 
+#![allow(clippy::unwrap_used)] // tests may panic
+
 mod common;
 
 use common::{example, path, run};

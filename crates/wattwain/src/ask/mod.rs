@@ -72,7 +72,7 @@ impl Reply {
 
     fn shown(&self, screen: &Screen) -> String {
         let rows = self.values.iter().map(|value| vec![value.what.clone(), value.value.clone()]);
-        let mut text = screen.table(&["", ""], rows);
+        let mut text = screen.table(&["!", ""], rows);
         let mut block = |word: &str, lines: Vec<String>| {
             for line in lines {
                 let indent = " ".repeat(10);

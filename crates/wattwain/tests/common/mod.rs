@@ -2,7 +2,7 @@
 //! Never: judges.
 //! Start at [`run`].
 
-#![allow(dead_code)] // each test file uses its part
+#![allow(dead_code, clippy::unwrap_used)] // each test file uses its part; tests may panic
 
 use std::path::{Path, PathBuf};
 use std::process::Command;
