@@ -11,8 +11,8 @@ use reference::{Insulation, Place, Reference, SystemVoltage};
 
 /// A link inside an assembly: a stud to its fuse. Typical, from memory.
 const INTERNAL: f64 = 20e-6;
-/// One crimped lug with its bolted joint, sound and clean: 10 to 50 µΩ are usual. From memory.
-const LUG: f64 = 30e-6;
+/// One crimped lug with its bolted joint, sound and clean: 10 to 20 µΩ are usual of heavy ones. From memory.
+const LUG: f64 = 15e-6;
 /// Least resistance of anything, so that a conductor of no length still stands in the matrix.
 const LEAST: f64 = 1e-6;
 /// A hand-operated disconnect, closed. Typical, from memory.

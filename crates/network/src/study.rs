@@ -30,13 +30,14 @@ const SETTLED: f64 = 1e-9;
 /// output, the engine's side of an isolated charger, an array) has its own negative at zero.
 ///
 /// - Conductors are at the temperature of their circuit's steady current in the hottest zone that they cross, with
-///   30 µΩ for each lug; an inverter below its lowest input draws the current it drew there.
+///   15 µΩ for each lug; an inverter below its lowest input draws the current it drew there.
 /// - `device_amps`: a battery's discharge (negative: charge); what a load or an inverter takes (an inverter that
 ///   charges: what it gives); what a source, controller, DC-DC charger or converter gives; what passes a fuse,
 ///   breaker, disconnect, shunt or relay (the first pole). Zero for busbars, panels and the AC side.
 /// - `losses` count a conductor with its two lugs.
-/// - `collapsed` loads are taken away before the rest is solved, and so carry nothing. An inverter that would get
-///   less than its lowest input is listed too, though its current stays in.
+/// - `collapsed` loads are taken away before the rest is solved, and so carry nothing; inputs of converters count as
+///   loads. An inverter that would get less than its lowest input is listed too, though its current stays in.
+/// - `dead` lists DC loads and inverters.
 pub fn study(system: &System) -> Results {
     let conductors = Conductors::of(system);
     let (scenes, _) = scenes(system, &conductors, false);
@@ -195,7 +196,6 @@ fn report(
         amps: built.conductors.iter().map(amps).collect(),
         losses: built.conductors.iter().map(loss).collect(),
         device_amps,
-        // Results name loads; a converter that collapses leaves its loads dark, which is for its own rule.
         collapsed: collapsed.into_iter().collect(),
         dead,
     }

@@ -14,8 +14,8 @@ use network::{Results, Scene, SceneResult, netlists, study};
 use quantity::{Amps, Celsius, Gauge, Metres, Ohms, Volts, Watts};
 
 const EXAMPLES: [&str; 5] = ["heron", "marten", "teal", "wren", "faulty"];
-/// Two lugs of 30 µΩ and a link inside an assembly: what the study adds to the metal, as its documentation says.
-const LUGS: f64 = 60e-6;
+/// Two lugs of 15 µΩ and a link inside an assembly: what the study adds to the metal, as its documentation says.
+const LUGS: f64 = 30e-6;
 const LINK: f64 = 20e-6;
 
 fn derived(text: &str) -> System {
