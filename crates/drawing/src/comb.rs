@@ -40,7 +40,7 @@ enum End {
     /// A device, with its text to the right.
     Device(ConductorIx, DeviceIx),
     /// A letter.
-    Tag(ConductorIx, String),
+    Tag(ConductorIx, String, DeviceIx),
     /// A device drawn elsewhere.
     Named(ConductorIx, DeviceIx),
 }
@@ -49,7 +49,7 @@ impl End {
     fn conductor(&self) -> Option<ConductorIx> {
         match self {
             End::Open => None,
-            End::Device(conductor, _) | End::Tag(conductor, _) | End::Named(conductor, _) => Some(*conductor),
+            End::Device(conductor, _) | End::Tag(conductor, ..) | End::Named(conductor, _) => Some(*conductor),
         }
     }
 }
@@ -110,8 +110,8 @@ impl Grower<'_> {
                 self.draw(&mut scene, unit, load, &mut y, stroke);
             }
             if let Some(mut case) = case {
+                case.h = case.bottom() - top - 0.3;
                 case.y = top + 0.3;
-                case.h = last + 3.4 - case.y;
                 scene.enclosures.push(case);
             }
             scene.wires.push(bus(vec![at(0.0, top), at(0.0, last)]));
@@ -160,7 +160,7 @@ impl Grower<'_> {
         let mut next = Some(kid);
         while let Some(kid) = next.take() {
             match kid {
-                Kid::Tag(conductor, letter) => end = End::Tag(*conductor, letter.clone()),
+                Kid::Tag(conductor, letter, other) => end = End::Tag(*conductor, letter.clone(), *other),
                 Kid::Named(conductor, device) => end = End::Named(*conductor, *device),
                 Kid::Device(conductor, device) => {
                     let kids: &[Kid] = self.net.kids.get(*device).map_or(&[], Vec::as_slice);
@@ -219,24 +219,16 @@ impl Grower<'_> {
         row.label = match &row.end {
             End::Open => Vec::new(),
             End::Device(_, device) => self.about(*device, TITLE),
-            End::Tag(conductor, _) => self.named(self.other_end(*conductor, &row.inline), "to"),
-            End::Named(_, device) => self.named(Some(*device), "to"),
+            End::Tag(_, _, device) | End::Named(_, device) => self.named(*device, "to"),
         };
         let half = crate::scene::size(&row.label).1 / 2.0 + 0.5;
         row.up = row.up.max(half);
         row.down = row.down.max(half);
     }
 
-    /// The device at the far end of a lettered line: both ends are named where the near one is not known.
-    fn other_end(&self, conductor: ConductorIx, inline: &[(ConductorIx, DeviceIx)]) -> Option<DeviceIx> {
-        let conductor = self.system.conductors.get(conductor)?;
-        let near = inline.last().map(|(_, device)| *device);
-        Some(if near == Some(conductor.from.device) { conductor.to.device } else { conductor.from.device })
-    }
-
     /// A device named at the end of a line.
-    pub fn named(&self, device: Option<DeviceIx>, word: &str) -> Vec<Line> {
-        let Some(device) = device.and_then(|device| self.system.devices.get(device)) else { return Vec::new() };
+    pub fn named(&self, device: DeviceIx, word: &str) -> Vec<Line> {
+        let Some(device) = self.system.devices.get(device) else { return Vec::new() };
         wrap(&format!("{word} {}", device.title), SMALL, false, TITLE, 2).into_iter().map(Line::small).collect()
     }
 
@@ -291,7 +283,7 @@ impl Grower<'_> {
             }
             let symbol = match &row.end {
                 End::Device(_, device) => self.symbol(*device, load, y, Facing::Right),
-                End::Tag(_, letter) => mark(Glyph::Tag, load, y, letter),
+                End::Tag(_, letter, _) => mark(Glyph::Tag, load, y, letter),
                 _ => mark(Glyph::Arrow, load, y, ""),
             };
             let mut label = Label::new(row.label.clone());

@@ -11,10 +11,21 @@ use model::{ConductorIx, DeviceIx, Pole, Spec, System};
 pub enum Kid {
     /// A device joined by this conductor.
     Device(ConductorIx, DeviceIx),
-    /// A line that goes on elsewhere, at the same letter.
-    Tag(ConductorIx, String),
+    /// A line that goes on elsewhere, at the same letter, to this device.
+    Tag(ConductorIx, String, DeviceIx),
     /// A conductor to a device that is drawn elsewhere and only named here.
     Named(ConductorIx, DeviceIx),
+}
+
+/// The line from a gathering busbar to a string of the bank.
+#[derive(Clone, Debug)]
+pub struct Strand {
+    /// What stands in it, from the busbar on.
+    pub inline: Vec<(ConductorIx, DeviceIx)>,
+    /// The conductor at the battery.
+    pub last: ConductorIx,
+    /// The battery.
+    pub battery: DeviceIx,
 }
 
 /// The system sorted for drawing.
@@ -33,6 +44,8 @@ pub struct Net {
     pub links: Vec<ConductorIx>,
     /// The way back, from a battery on: conductor and device, as far as it runs in one line.
     pub way_back: Vec<(ConductorIx, DeviceIx)>,
+    /// A busbar that gathers the strings of the bank, each with its own protection: the bar and its strings.
+    pub gathering: Option<(DeviceIx, Vec<Strand>)>,
     /// The battery where it starts.
     pub way_back_from: Option<DeviceIx>,
     /// Conductors that fit nowhere else.
@@ -81,6 +94,7 @@ impl Net {
             islands: Vec::new(),
             links: Vec::new(),
             way_back: Vec::new(),
+            gathering: None,
             way_back_from: None,
             apart: Vec::new(),
         };
@@ -118,6 +132,7 @@ impl Net {
         if let Some(root) = net.root {
             net.hang(root, &beside, &mut seen);
         }
+        net.gathering = net.find_gathering(system);
         net.find_way_back(system, &others, &seen);
         for (_, device) in &net.way_back {
             seen[*device] = true;
@@ -157,6 +172,32 @@ impl Net {
                 }
             }
         }
+    }
+
+    /// A busbar other than the main one from which two or more strings of the bank hang.
+    fn find_gathering(&self, system: &System) -> Option<(DeviceIx, Vec<Strand>)> {
+        let strand = |kid: &Kid| {
+            let &Kid::Device(mut last, mut device) = kid else { return None };
+            let mut inline = Vec::new();
+            while is_inline(&system.devices[device].spec) {
+                inline.push((last, device));
+                match self.kids[device].as_slice() {
+                    [Kid::Device(conductor, next)] => (last, device) = (*conductor, *next),
+                    _ => return None,
+                }
+            }
+            matches!(system.devices[device].spec, Spec::Battery(_)).then_some(Strand { inline, last, battery: device })
+        };
+        (0..system.devices.len())
+            .filter(|ix| Some(*ix) != self.root && is_bar_of(system, *ix, Pole::Positive))
+            .map(|ix| (ix, self.kids[ix].iter().filter_map(strand).collect::<Vec<_>>()))
+            .find(|(_, strands)| strands.len() > 1)
+    }
+
+    /// The negative busbar that gathers the strings, where the way back begins with it.
+    pub fn gathering_back(&self, system: &System) -> Option<DeviceIx> {
+        let (_, device) = self.way_back.first()?;
+        (self.gathering.is_some() && matches!(system.devices[*device].spec, Spec::Busbar(_))).then_some(*device)
     }
 
     /// The return of all current: from a battery over shunt and negative busbar to the chassis.
@@ -225,8 +266,8 @@ impl Net {
             }
             let letter = letter(letters);
             letters += 1;
-            self.kids[from].push(Kid::Tag(*ix, letter.clone()));
-            self.kids[to].push(Kid::Tag(*ix, letter));
+            self.kids[from].push(Kid::Tag(*ix, letter.clone(), to));
+            self.kids[to].push(Kid::Tag(*ix, letter, from));
         }
     }
 
@@ -248,7 +289,9 @@ impl Net {
                 by_number.entry(number).or_insert(ix);
             }
         }
-        let back: Vec<ConductorIx> = self.way_back.iter().map(|(ix, _)| *ix).collect();
+        // Where the strings are gathered, the way back begins at the gathering bar, and the first string is like the rest.
+        let skip = usize::from(self.gathering_back(system).is_some());
+        let back: Vec<ConductorIx> = self.way_back.iter().skip(skip).map(|(ix, _)| *ix).collect();
         let bond = self.way_back.iter().map(|(_, ix)| *ix).chain(self.islands.iter().copied()).find(|ix| {
             matches!(system.devices[*ix].spec, Spec::Chassis)
         });

@@ -16,6 +16,9 @@ const BETWEEN: f64 = 7.0;
 /// Widest text at the end of a listed conductor \[mm\].
 const LISTED: f64 = 48.0;
 
+/// Height at which a column of devices without a line ends \[mm\].
+const LONE: f64 = 110.0;
+
 /// What a layout is to keep to.
 #[derive(Clone, Copy)]
 pub struct Wish {
@@ -317,7 +320,7 @@ fn headed(block: Block, text: &str) -> Block {
 
 /// What hangs on a device of the bank or the way back: drawn apart, with that device named.
 fn tapped(grower: &Grower<'_>, device: DeviceIx, kid: &Kid) -> Block {
-    let lines = grower.named(Some(device), "from");
+    let lines = grower.named(device, "from");
     let mut block = Block::default();
     match kid {
         Kid::Device(conductor, next) if !grower.is_placed[*next] => {
@@ -331,15 +334,19 @@ fn tapped(grower: &Grower<'_>, device: DeviceIx, kid: &Kid) -> Block {
     block
 }
 
-/// Devices without a line, below each other.
+/// Devices without a line, below each other, in columns.
 fn lone_devices(grower: &Grower<'_>, devices: &[DeviceIx]) -> Block {
     let mut block = Block::default();
-    let mut y = 0.0;
+    let (mut x, mut y, mut right) = (0.0, 0.0, 0.0);
     for device in devices {
+        if y > LONE {
+            (x, y) = (right + BETWEEN, 0.0);
+        }
         let mut scene = Scene::default();
         let (_, end) = grower.stand(&mut scene, *device, (8.0, y), Beside::Right, Stroke::Direct);
         scene.wires.clear();
-        block.scene.place(scene, 0.0, 0.0);
+        block.scene.place(scene, x, 0.0);
+        right = block.scene.bounds().right();
         y = end + 2.4;
     }
     block

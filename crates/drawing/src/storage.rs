@@ -4,8 +4,8 @@
 
 use model::{ConductorIx, DeviceIx, Pole, Spec, System};
 
-use crate::graph::{Kid, Net};
-use crate::scene::{Anchor, Facing, Label, Line, Point, Scene, Stroke, Wire, at, size};
+use crate::graph::{Kid, Net, Strand};
+use crate::scene::{Anchor, Facing, Label, Line, Scene, Stroke, Wire, at, size};
 use crate::text::{MAIN, wrap};
 use crate::tree::{Beside, GAP, Grower, Way};
 use crate::words::{chemistry, rating};
@@ -14,6 +14,8 @@ use crate::words::{chemistry, rating};
 const PITCH: f64 = 14.5;
 /// Room of a battery without its text \[mm\].
 const CELL: f64 = 16.0;
+/// From the lowest string to the end of the busbar that gathers them \[mm\].
+const BAR_END: f64 = 3.0;
 /// Half a battery symbol \[mm\].
 const HALF: f64 = 4.0;
 
@@ -66,9 +68,22 @@ impl Storage {
     /// The bank of a system and its way back; `None` where no battery is joined to the busbar.
     pub fn of(grower: &Grower<'_>) -> Option<Storage> {
         let (system, net) = (grower.system, grower.net);
-        let (chain, last, first) = feed(system, net)?;
+        let (mut chain, mut last, first) = feed(system, net)?;
         let mut devices: Vec<DeviceIx> = chain.iter().map(|(_, device)| *device).collect();
-        let strings = strings(system, net, first);
+        let mut strings = strings(system, net, first);
+        // Strings that a busbar gathers: the line up ends at that busbar.
+        let mut strands: Vec<Strand> = Vec::new();
+        let bars = net.gathering.as_ref().and_then(|(bar, all)| {
+            let cut = chain.iter().position(|(_, device)| device == bar)?;
+            last = chain[cut].0;
+            chain.truncate(cut);
+            strands.clone_from(all);
+            strings = all.iter().map(|strand| string_of(system, net, strand.battery, all)).collect();
+            devices.extend(all.iter().flat_map(|strand| strand.inline.iter().map(|(_, device)| *device)));
+            Some((*bar, net.gathering_back(system)))
+        });
+        let back_bar = bars.and_then(|(_, back)| back);
+        let skip = usize::from(back_bar.is_some());
         devices.extend(strings.iter().flatten());
         devices.extend(net.way_back.iter().map(|(_, device)| *device));
 
@@ -88,7 +103,7 @@ impl Storage {
         y = grower.lead(&mut up, last, 0.0, y);
         up.mirror();
         // The way back as far as it runs beside the line up ends above the busbar and its name.
-        let beside = net.way_back.iter().take_while(|(_, device)| !is_low(&system.devices[*device].spec));
+        let beside = net.way_back.iter().skip(skip).take_while(|(_, device)| !is_low(&system.devices[*device].spec));
         let mut tall = 0.0;
         for (conductor, device) in beside {
             let mut measure = Scene::default();
@@ -99,16 +114,31 @@ impl Storage {
         scene.place(up, 0.0, 0.0);
         let right_above = scene.bounds().right();
 
-        let mut rows = Rows { grower, scene, apart: Vec::new(), strings, bottom, x_positive: 0.0, x_negative: 0.0, x_back: 0.0 };
+        let mut rows = Rows { grower, scene, apart: Vec::new(), strings, strands, has_back_bar: back_bar.is_some(), bottom, x_positive: 0.0, x_negative: 0.0, x_back: 0.0 };
         rows.draw(first);
         let level = |battery: DeviceIx| rows.strings.iter().position(|string| string.contains(&battery)).map(|row| rows.level(row));
         let top = level(first).unwrap_or(bottom);
         let (x_positive, x_negative, x_back) = (rows.x_positive, rows.x_negative, rows.x_back);
         let back_level = net.way_back_from.and_then(level);
+        let rows_count = rows.strings.len();
         let Rows { mut scene, apart, .. } = rows;
-        scene.wire(&[at(x_positive, top), at(0.0, top), at(0.0, -y)], grower.stroke(last), grower.all_of(last));
-        if let Some(level) = back_level {
-            way_back(grower, &mut scene, at(x_negative, level), x_back, bottom);
+        if let Some((bar, back)) = bars {
+            let high = bottom - PITCH * (rows_count - 1) as f64 - 2.5;
+            let low = bottom + BAR_END;
+            upright_bar(grower, &mut scene, bar, (0.0, high, -y), Stroke::Bus);
+            if let Some(back) = back {
+                upright_bar(grower, &mut scene, back, (x_negative, high, low), Stroke::ReturnBar);
+                way_back(grower, &mut scene, x_negative, low, skip);
+            }
+        } else {
+            scene.wire(&[at(x_positive, top), at(0.0, top), at(0.0, -y)], grower.stroke(last), grower.all_of(last));
+        }
+        if let (Some(level), None) = (back_level, back_bar) {
+            let start = bottom + HALF + 2.0;
+            let first = net.way_back.first().map(|(conductor, _)| *conductor);
+            let points = [at(x_negative, level), at(x_back, level), at(x_back, start)];
+            scene.wire(&points, Stroke::Return, first.into_iter().collect());
+            way_back(grower, &mut scene, x_back, start, 0);
         }
 
         let mut taps = Vec::new();
@@ -121,6 +151,7 @@ impl Storage {
                 }
             }
         }
+        let right_above = scene.boxes().filter(|rect| rect.y < -0.5).map(|rect| rect.right()).fold(right_above, f64::max);
         Some(Storage { scene, devices, taps, apart, right_above })
     }
 }
@@ -161,6 +192,8 @@ struct Rows<'a> {
     scene: Scene,
     apart: Vec<ConductorIx>,
     strings: Vec<Vec<DeviceIx>>,
+    strands: Vec<Strand>,
+    has_back_bar: bool,
     bottom: f64,
     x_positive: f64,
     x_negative: f64,
@@ -209,9 +242,10 @@ impl Rows<'_> {
             let row = row_a.min(row_b);
             let is_next = row_a.abs_diff(row_b) == 1;
             let both = |pole: Pole| poles == (Some(pole), Some(pole));
-            if is_next && both(Pole::Positive) && is_last(row_a, place_a) && is_last(row_b, place_b) {
+            let is_railed = self.strands.is_empty();
+            if is_railed && is_next && both(Pole::Positive) && is_last(row_a, place_a) && is_last(row_b, place_b) {
                 rails.push((*link, row, true));
-            } else if is_next && both(Pole::Negative) && place_a == 0 && place_b == 0 {
+            } else if is_railed && is_next && both(Pole::Negative) && place_a == 0 && place_b == 0 {
                 rails.push((*link, row, false));
             } else if row_a == row_b && place_a.abs_diff(place_b) == 1 && poles.0 != poles.1 {
                 inner.push((*link, row_a, place_a.min(place_b)));
@@ -237,20 +271,26 @@ impl Rows<'_> {
         let gap = inner.iter().map(|(link, ..)| run_width(*link) + 3.0 - (cell - 2.0 * HALF)).fold(0.0, f64::max);
         let step = cell + gap;
         let margin = |width: f64| if width > 0.0 { width + GAP + 3.0 } else { 5.0 };
-        self.x_positive = -margin(room(true));
-        let width = widest as f64 * step;
-        self.x_negative = self.x_positive - width;
+        let strand_room = self.strands.iter().map(|strand| strand_width(grower, strand)).fold(0.0, f64::max);
+        self.x_positive = if self.strands.is_empty() { -margin(room(true)) } else { -strand_room };
+        let x_start = self.x_positive - widest as f64 * step;
+        self.x_negative = x_start - if self.strands.is_empty() { 0.0 } else { 3.0 };
         let back_right = way_back_width(grower);
         let bar_name = grower.net.root.map_or(0.0, |root| size(&grower.about(root, BAR_NAME)).0);
         // The way back and its text stand left of the line up.
         self.x_back = (self.x_negative - margin(room(false))).min(-back_right - 10.0).min(-bar_name - 13.0);
+
+        if self.has_back_bar {
+            self.x_negative = self.x_negative.min(self.x_back);
+            self.x_back = self.x_negative;
+        }
 
         for row in 0..self.strings.len() {
             let y = self.level(row);
             let string = self.strings[row].clone();
             let mut x = self.x_negative;
             for (place, device) in string.iter().enumerate() {
-                let middle = self.x_negative + (place as f64 + 0.5) * step;
+                let middle = x_start + (place as f64 + 0.5) * step;
                 let wires = inner.iter().filter(|(_, at, between)| *at == row && *between + 1 == place);
                 let links: Vec<ConductorIx> = wires.map(|(link, ..)| *link).collect();
                 self.scene.wire(&[at(x, y), at(middle - HALF, y)], Stroke::Direct, links.clone());
@@ -266,7 +306,10 @@ impl Rows<'_> {
                 x = symbol.rect.right();
                 self.scene.symbols.push(symbol);
             }
-            self.scene.wire(&[at(x, y), at(self.x_positive, y)], Stroke::Direct, Vec::new());
+            match self.strands.get(row).cloned() {
+                Some(strand) => self.strand(&strand, x, y),
+                None => self.scene.wire(&[at(x, y), at(self.x_positive, y)], Stroke::Direct, Vec::new()),
+            }
         }
         for (link, row, is_positive) in &rails {
             let (low, high) = (self.level(*row), self.level(row + 1));
@@ -281,6 +324,33 @@ impl Rows<'_> {
             self.scene.dots.extend([at(x, low), at(x, high)]);
         }
         self.heading(first);
+    }
+
+    /// The line from a string to the busbar at x = 0 that gathers the strings.
+    fn strand(&mut self, strand: &Strand, from: f64, y: f64) {
+        let grower = self.grower;
+        let mut x = 0.0;
+        // From the busbar back to the battery.
+        for (conductor, device) in &strand.inline {
+            let symbol = grower.symbol(*device, 0.0, y, Facing::Right);
+            let end = x - run_room(grower, *conductor, Some(*device));
+            self.scene.wire(&[at(end, y), at(x, y)], grower.stroke(*conductor), grower.all_of(*conductor));
+            self.run(*conductor, end, y);
+            let device_text = self.grower.system.devices.get(*device).map(rating).unwrap_or_default();
+            let lines = device_text.into_iter().map(Line::small).collect();
+            self.scene.labels.push(Label::new(lines).of_device(*device).above(end + 0.9, y - 0.5));
+            x = end - symbol.rect.w;
+            self.scene.symbols.push(grower.symbol(*device, x, y, Facing::Right));
+        }
+        self.scene.wire(&[at(from, y), at(x, y)], grower.stroke(strand.last), grower.all_of(strand.last));
+        self.run(strand.last, x - run_room(grower, strand.last, None), y);
+    }
+
+    fn run(&mut self, conductor: ConductorIx, x: f64, y: f64) {
+        let label = Label::new(self.grower.run(conductor)).of_conductor(conductor);
+        if !label.lines.is_empty() {
+            self.scene.labels.push(label.below(x + 1.4, y + 0.7));
+        }
     }
 
     /// What the bank is as a whole, above it.
@@ -307,6 +377,22 @@ impl Rows<'_> {
     }
 }
 
+/// Length that the text of a conductor, and that of the device at its left end, take \[mm\].
+fn run_room(grower: &Grower<'_>, conductor: ConductorIx, device: Option<DeviceIx>) -> f64 {
+    let run = size(&grower.run(conductor)).0;
+    let text = device.and_then(|device| grower.system.devices.get(device)).map(rating).unwrap_or_default();
+    let text = size(&text.into_iter().map(Line::small).collect::<Vec<_>>()).0;
+    f64::max(run, text) + 3.0
+}
+
+/// Length of the line from the busbar that gathers the strings to a battery's cell \[mm\].
+fn strand_width(grower: &Grower<'_>, strand: &Strand) -> f64 {
+    let inline = strand.inline.iter().map(|(conductor, device)| {
+        run_room(grower, *conductor, Some(*device)) + grower.symbol(*device, 0.0, 0.0, Facing::Right).rect.w
+    });
+    inline.sum::<f64>() + run_room(grower, strand.last, None)
+}
+
 /// How far right of its line the text of the way back reaches, as far as the line runs beside the line up.
 fn way_back_width(grower: &Grower<'_>) -> f64 {
     let mut scene = Scene::default();
@@ -317,14 +403,47 @@ fn way_back_width(grower: &Grower<'_>) -> f64 {
     scene.bounds().right()
 }
 
+/// The busbar of the strings, upright: at x, from y to y, with its name on the outer side.
+fn upright_bar(grower: &Grower<'_>, scene: &mut Scene, bar: DeviceIx, (x, high, low): (f64, f64, f64), stroke: Stroke) {
+    let points = vec![at(x, high), at(x, low)];
+    scene.wires.push(Wire { points, stroke, conductors: Vec::new(), device: Some(bar) });
+    let label = Label::new(grower.about(bar, BAR_NAME)).of_device(bar);
+    let middle = high + label.rect.h / 2.0;
+    scene.labels.push(match stroke {
+        Stroke::ReturnBar => label.beside(x - 2.0, middle, Anchor::End),
+        _ => label.beside(x + 2.0, middle, Anchor::Start),
+    });
+}
+
+/// The string of a battery, from its negative end; batteries that hang from the busbar themselves are other strings.
+fn string_of(system: &System, net: &Net, battery: DeviceIx, strands: &[Strand]) -> Vec<DeviceIx> {
+    let is_head = |ix: DeviceIx| ix != battery && strands.iter().any(|strand| strand.battery == ix);
+    let mut string = vec![battery];
+    let mut at = 0;
+    while at < string.len() {
+        for link in &net.links {
+            let (a, b) = (system.conductors[*link].from.device, system.conductors[*link].to.device);
+            for (here, there) in [(a, b), (b, a)] {
+                if here == string[at] && !string.contains(&there) && !is_head(there) {
+                    string.push(there);
+                }
+            }
+        }
+        at += 1;
+    }
+    string.sort_by_key(|ix| match &system.devices[*ix].spec {
+        Spec::Battery(battery) => (battery.place, *ix),
+        _ => (0, *ix),
+    });
+    string
+}
+
 /// The way back from a point left of the bank down: shunt, negative busbar, bonds, chassis.
-fn way_back(grower: &Grower<'_>, scene: &mut Scene, from: Point, x: f64, bottom: f64) {
+fn way_back(grower: &Grower<'_>, scene: &mut Scene, x: f64, from: f64, skip: usize) {
     let system = grower.system;
     let net = grower.net;
-    let mut y = bottom + HALF + 2.0;
-    let first = net.way_back.first().map(|(conductor, _)| *conductor);
-    scene.wire(&[from, at(x, from.y), at(x, y)], Stroke::Return, first.into_iter().collect());
-    for (conductor, device) in &net.way_back {
+    let mut y = from;
+    for (conductor, device) in net.way_back.iter().skip(skip) {
         let spec = &system.devices[*device].spec;
         let stroke = grower.stroke(*conductor);
         if is_low(spec) && y < 10.0 {

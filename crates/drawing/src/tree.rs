@@ -212,7 +212,7 @@ impl Grower<'_> {
             _ => None,
         };
         let next = match rest.first() {
-            Some(Kid::Device(conductor, _) | Kid::Tag(conductor, _) | Kid::Named(conductor, _)) => self.stroke(*conductor),
+            Some(Kid::Device(conductor, _) | Kid::Tag(conductor, ..) | Kid::Named(conductor, _)) => self.stroke(*conductor),
             None => stroke,
         };
         block.scene.wires.push(crate::scene::Wire {
