@@ -18,7 +18,7 @@ use crate::solve::{Plan, Solution, SolveError};
 /// The scenes, in the order in which they are reported.
 const SCENES: [Scene; 4] = [Scene::EverythingOn, Scene::Night, Scene::Charging, Scene::Starting];
 /// Rounds in which the load that collapsed is taken away; after them all that stand under half their voltage go.
-const SINGLE_ROUNDS: usize = 6;
+const SINGLE_ROUNDS: usize = 3;
 /// Rounds in which what a converter takes follows what it gives; two are usual.
 const INPUT_ROUNDS: usize = 8;
 /// Relative change of a converter's input at which it counts as settled.
@@ -81,7 +81,8 @@ fn carry(
         let mut round = 0;
         while let Some(collapse) = solution.collapse() {
             let mut gone: Vec<ElementId> = vec![collapse.load];
-            if round >= SINGLE_ROUNDS {
+            // Far too much at once is a short or a bank that holds nothing: one by one would take for ever.
+            if round >= SINGLE_ROUNDS || collapse.share_of_all.get() < 0.5 {
                 gone.extend(low(system, built, &solution, round > SINGLE_ROUNDS));
             }
             for element in gone {
