@@ -163,7 +163,9 @@ fn build_inverter(
     }
     let zone_name = intent.and_then(|inverter| inverter.zone.clone());
     let zone = zone_name.map_or(settings.board_zone, |zone| builder.zone(&Some(zone)));
-    let charge = part.charge.map(|current| setting(bank, current, model::parts::Chemistry::ALL));
+    let charge = part
+        .charge
+        .map(|current| setting(bank, current.min(bank.charge_limit()), model::parts::Chemistry::ALL));
     let title = if choice.is_charger { "Inverter-charger" } else { "Inverter" };
     let device =
         builder.device("inverter", title, Spec::Inverter(part.clone(), charge), terminals, zone, "inverter");

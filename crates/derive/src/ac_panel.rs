@@ -154,6 +154,7 @@ pub fn branches(builder: &mut Builder<'_>, settings: &Settings, panel: DeviceIx,
                 plan.part.as_ref().and_then(|part| builder.project.library.load.get_key_value(part))
             {
                 builder.is_part(device, "load", part_id, part);
+                builder.times(device, plan.load.count);
             }
             terminals.push((
                 builder.at(device, "line"),

@@ -22,7 +22,13 @@ pub struct BankBuilt {
 }
 
 /// Builds batteries and their links.
-pub fn build(builder: &mut Builder<'_>, settings: &Settings, choice: &BankChoice, lead: Gauge) -> BankBuilt {
+pub fn build(
+    builder: &mut Builder<'_>,
+    settings: &Settings,
+    choice: &BankChoice,
+    lead: Gauge,
+    main: Amps,
+) -> BankBuilt {
     let count = choice.series * choice.parallel;
     let stud = Some(choice.battery.stud);
     let mut batteries = Vec::new();
@@ -71,7 +77,7 @@ pub fn build(builder: &mut Builder<'_>, settings: &Settings, choice: &BankChoice
         )
     });
     if let Some(length) = link_length {
-        let circuit = link_circuit(builder, settings, choice);
+        let circuit = link_circuit(builder, settings, choice, main);
         for string in 0..choice.parallel {
             for place in 1..choice.series {
                 let below = batteries[(string * choice.series + place - 1) as usize];
@@ -139,7 +145,12 @@ pub fn build(builder: &mut Builder<'_>, settings: &Settings, choice: &BankChoice
     BankBuilt { bank, positive, negative }
 }
 
-fn link_circuit(builder: &mut Builder<'_>, settings: &Settings, choice: &BankChoice) -> CircuitIx {
+fn link_circuit(
+    builder: &mut Builder<'_>,
+    settings: &Settings,
+    choice: &BankChoice,
+    main: Amps,
+) -> CircuitIx {
     builder.circuit(Circuit {
         id: "bank".to_owned(),
         title: "Links of the bank".to_owned(),
@@ -147,7 +158,8 @@ fn link_circuit(builder: &mut Builder<'_>, settings: &Settings, choice: &BankCho
         supply: Supply::Dc,
         voltage: settings.voltage,
         voltage_lowest: choice.voltage_low(),
-        current_steady: choice.discharge_limit() / f64::from(choice.parallel),
+        current_steady: main.min(choice.discharge_limit().max(choice.charge_limit()))
+            / f64::from(choice.parallel),
         current_surge: choice.surge_limit() / f64::from(choice.parallel),
         continuous: true,
         critical: false,

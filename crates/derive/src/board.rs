@@ -105,6 +105,8 @@ pub struct MainDuty {
     pub discharge: Amps,
     pub charge: Amps,
     pub surge: Amps,
+    /// What really runs together, at the lowest voltage: the drop is counted there.
+    pub peak: Amps,
     pub connections: usize,
     pub step: String,
 }
@@ -168,7 +170,7 @@ pub fn build_main(builder: &mut Builder<'_>, settings: &Settings, bank: &BankBui
             voltage_lowest: settings.voltage_low,
             steady,
             surge: duty.surge,
-            drop_current: steady,
+            drop_current: duty.peak.max(duty.charge).min(steady),
             continuous: true,
             critical: true,
             drop_limit: Fraction::new(MAIN_DROP),

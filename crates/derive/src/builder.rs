@@ -5,6 +5,7 @@
 use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
 
+use model::parts::Stud;
 use model::{
     Assumption, Because, Circuit, CircuitIx, Conductor, Device, DeviceIx, Gap, Input, Inputs, Ledger, Name,
     Origin, Pole, Project, Refusal, Spec, Terminal, TerminalRef, Unused, Zone, ZoneIx, parts::PartFacts,
@@ -37,6 +38,8 @@ pub struct Builder<'p> {
     pub source_loop: BTreeMap<TerminalRef, Ohms>,
     /// Ampacities already looked up: places repeat.
     pub ampacities: Ampacities,
+    /// Smallest conductor for which the library has a lug on a stud.
+    least_on_stud: BTreeMap<Stud, Gauge>,
     devices_by_id: BTreeMap<String, DeviceIx>,
     pins_used: BTreeSet<String>,
     assumed: BTreeSet<String>,
@@ -59,6 +62,7 @@ impl<'p> Builder<'p> {
             pinned: BTreeMap::new(),
             source_loop: BTreeMap::new(),
             ampacities: Ampacities::default(),
+            least_on_stud: least_on_stud(project),
             devices_by_id: BTreeMap::new(),
             pins_used: BTreeSet::new(),
             assumed: BTreeSet::new(),
@@ -247,6 +251,15 @@ impl<'p> Builder<'p> {
         }
     }
 
+    /// Says that a device stands for several of its part: mass and price count as often.
+    pub fn times(&mut self, device: DeviceIx, count: u32) {
+        if let Some(device) = self.devices.get_mut(device) {
+            let many = f64::from(count);
+            device.mass = device.mass * many;
+            device.price = (device.price.0 * many, device.price.1 * many);
+        }
+    }
+
     /// A device by name.
     pub fn find(&self, id: &str) -> Option<DeviceIx> {
         self.devices_by_id.get(id).copied()
@@ -274,6 +287,17 @@ impl<'p> Builder<'p> {
     /// Largest conductor that a terminal takes.
     pub fn max_gauge(&self, at: TerminalRef) -> Option<Gauge> {
         self.devices.get(at.device)?.terminals.get(at.terminal)?.max_gauge
+    }
+
+    /// Smallest conductor for which there is a lug on a terminal's stud.
+    pub fn least_gauge(&self, at: TerminalRef) -> Option<Gauge> {
+        let stud = self.devices.get(at.device)?.terminals.get(at.terminal)?.stud?;
+        self.least_on_stud(stud)
+    }
+
+    /// Smallest conductor for which there is a lug on a stud.
+    pub fn least_on_stud(&self, stud: Stud) -> Option<Gauge> {
+        self.least_on_stud.get(&stud).copied()
     }
 
     /// Adds a circuit.
@@ -323,6 +347,16 @@ impl<'p> Builder<'p> {
             .and_then(|name| self.zones.iter().position(|zone| zone.id == name.as_str()))
             .unwrap_or(0)
     }
+}
+
+fn least_on_stud(project: &Project) -> BTreeMap<Stud, Gauge> {
+    let series = Reference::standard().gauges(project.intent.brief.rules);
+    let mut least: BTreeMap<Stud, Gauge> = BTreeMap::new();
+    for lug in project.library.lug.values().filter(|lug| series.contains(&lug.gauge)) {
+        let known = least.entry(lug.stud).or_insert(lug.gauge);
+        *known = lug.gauge.min(*known);
+    }
+    least
 }
 
 /// A terminal.

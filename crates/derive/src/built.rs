@@ -10,6 +10,7 @@ use model::{
 use quantity::{Amps, Fraction, Metres, Written};
 
 use crate::builder::{Builder, feeding, terminal};
+use crate::fuse_choice::jumper_length;
 use crate::settings::Settings;
 
 /// What is wrong with a change, and how to mend it.
@@ -137,8 +138,11 @@ fn leave_out(builder: &mut Builder<'_>, id: &str, intent: &str) -> Result<(), Fa
 fn join(builder: &mut Builder<'_>, a: TerminalRef, b: TerminalRef, intent: &str) {
     let ends_at = |conductor: &Conductor, at: TerminalRef| conductor.from == at || conductor.to == at;
     for (near, far) in [(a, b), (b, a)] {
+        // The link inside an assembly, or the short conductor to the holder, goes with the device.
+        let is_short = |conductor: &Conductor| conductor.is_internal || conductor.length <= jumper_length();
         let links: Vec<usize> = (0..builder.conductors.len())
-            .filter(|ix| builder.conductors[*ix].is_internal && ends_at(&builder.conductors[*ix], near))
+            .filter(|ix| ends_at(&builder.conductors[*ix], near))
+            .filter(|ix| is_short(&builder.conductors[*ix]))
             .collect();
         if let [link] = links.as_slice() {
             let conductor = builder.conductors.remove(*link);
@@ -350,6 +354,16 @@ fn change_values(
         ));
     }
     part.intent = intent.to_owned();
+    if let Some(distance) = change.distance {
+        // The conductor from its source is as long as the fuse stands away.
+        let inside = TerminalRef { device, terminal: 0 };
+        for conductor in &mut builder.conductors {
+            if !conductor.is_internal && (conductor.from == inside || conductor.to == inside) {
+                conductor.length = distance;
+                conductor.intent = intent.to_owned();
+            }
+        }
+    }
     note(builder, id, change, intent);
     Ok(())
 }

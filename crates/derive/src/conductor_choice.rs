@@ -2,6 +2,7 @@
 //! Never: chooses the fuse ahead of them (see `fuse_choice.rs`).
 //! Start at [`Builder::choose_conductor`].
 
+use model::parts::FuseHolder;
 use model::{CircuitIx, Conductor, Inputs, Origin, Pole, Spec, TerminalRef, ZoneIx};
 use quantity::{Amps, Gauge, Metres, Volts, Written};
 use reference::{Cited, Insulation, Place, SystemVoltage};
@@ -20,9 +21,10 @@ impl Builder<'_> {
         run: &Run,
         carry: Amps,
         protection: Option<Amps>,
-        holder: Option<Gauge>,
+        holder: Option<&FuseHolder>,
     ) -> ConductorAsk {
-        let ends = [self.max_gauge(run.from.0), self.max_gauge(run.to.0), holder];
+        let ends =
+            [self.max_gauge(run.from.0), self.max_gauge(run.to.0), holder.map(|holder| holder.max_gauge)];
         let way = match &run.guard {
             Guard::Way { panel, .. } => match &self.devices[*panel].spec {
                 Spec::FusePanel(panel) => Some(panel.max_gauge),
@@ -35,7 +37,18 @@ impl Builder<'_> {
             Guard::Way { .. } => [None, ends[1], way],
             _ => ends,
         };
-        let least = self.reference.min_gauge(settings.rules, run.sheathed, false).value;
+        // What the rules allow, what the person wants at least, and what there is a lug for at either end.
+        let studs = match run.guard {
+            Guard::Way { .. } => [None, self.least_gauge(run.to.0), self.least_gauge(run.from.1), None],
+            _ => [
+                self.least_gauge(run.from.0),
+                self.least_gauge(run.to.0),
+                self.least_gauge(run.from.1),
+                holder.and_then(|holder| holder.stud).and_then(|stud| self.least_on_stud(stud)),
+            ],
+        };
+        let allowed = self.reference.min_gauge(settings.rules, run.sheathed, false).value;
+        let least = studs.into_iter().flatten().chain(settings.smallest).fold(allowed, Gauge::max);
         ConductorAsk {
             rules: settings.rules,
             current: carry,
@@ -47,7 +60,7 @@ impl Builder<'_> {
             insulation: settings.insulation,
             tinned: settings.tinned,
             place: self.place(run.zone, run.bundle, run.voltage),
-            smallest: settings.smallest.map_or(least, |smallest| smallest.max(least)),
+            smallest: least,
             largest: ends.into_iter().flatten().min(),
         }
     }
@@ -69,7 +82,7 @@ impl Builder<'_> {
         run: &Run,
         carry: Amps,
         protection: Option<Amps>,
-        holder: Option<Gauge>,
+        holder: Option<&FuseHolder>,
     ) -> Result<ConductorChoice, String> {
         let ask = self.ask(settings, run, carry, protection, holder);
         sizing::conductor_with(&ask, &mut |gauge| self.ampacity(&ask, gauge)).map_err(|none| none.need)
@@ -87,7 +100,7 @@ impl Builder<'_> {
         run: &Run,
         carry: Amps,
         protection: Option<Amps>,
-        holder: Option<Gauge>,
+        holder: Option<&FuseHolder>,
     ) -> ConductorChoice {
         let choice = match self.try_conductor(settings, run, carry, protection, holder) {
             Ok(choice) => choice,

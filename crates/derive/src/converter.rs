@@ -28,12 +28,16 @@ pub fn build(builder: &mut Builder<'_>, settings: &Settings, bars: Bars, panel: 
         });
     }
     let steady = panel.steady(panel.voltage, panel.voltage);
+    let surge = panel.surge(panel.voltage, panel.voltage);
     let part_path = format!("{id}.part");
     let intent_path = if intent.is_some() { path.clone() } else { "loads".to_owned() };
     let ask = PartAsk {
         path: &part_path,
         kind: "converter",
-        need: format!("a converter from {} to {} for {steady}", settings.voltage, panel.voltage),
+        need: format!(
+            "a converter from {} to {} for {steady}, {surge} while the largest starts",
+            settings.voltage, panel.voltage
+        ),
         named: intent.and_then(|converter| converter.part.as_ref()),
         intent: &intent_path,
         inputs: Inputs::new().with(

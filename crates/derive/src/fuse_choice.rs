@@ -4,7 +4,7 @@
 
 use model::parts::FuseHolder;
 use model::{CircuitKind, DeviceIx, Fuse, Inputs, Name, Origin, Pole, Spec};
-use quantity::{Amps, Metres, Ohms, Written};
+use quantity::{Amps, Metres, Ohms, Volts, Written};
 
 use crate::builder::{Builder, terminal};
 use crate::settings::Settings;
@@ -12,12 +12,19 @@ use crate::sizing::{self, ConductorChoice};
 
 use crate::run::{Guard, Run};
 
+/// Length of the conductor from a source to a fuse holder beside it: under the 7 in and 200 mm that the rule sets allow.
+pub fn jumper_length() -> Metres {
+    Metres::new(0.15)
+}
+
 /// A fuse with its holder.
 #[derive(Clone, Debug)]
 pub struct FusePick {
     pub family: String,
     pub rating: Amps,
     pub interrupt: Amps,
+    /// Highest voltage at which the family may be used.
+    pub voltage: Volts,
     pub prospective: Amps,
     pub holder: Option<(Name, FuseHolder)>,
     pub holder_largest: Amps,
@@ -54,8 +61,8 @@ impl Builder<'_> {
                 );
                 continue;
             }
-            let holder_gauge = candidate.holder.as_ref().map(|(_, holder)| holder.max_gauge);
-            match self.try_conductor(settings, run, carry, Some(candidate.rating), holder_gauge) {
+            let holder = candidate.holder.as_ref().map(|(_, holder)| holder);
+            match self.try_conductor(settings, run, carry, Some(candidate.rating), holder) {
                 Ok(choice) => {
                     picked = Some((candidate, choice));
                     break;
@@ -111,12 +118,14 @@ impl Builder<'_> {
                 return None;
             }
             let interrupt = family.interrupts(highest, false)?;
+            let voltage = family.voltage_rating(false)?;
             let resistance = family.cold_resistance(rating);
             let on_post = holder.as_ref().is_some_and(|(_, holder)| holder.on_post == Some(true));
             Some(FusePick {
                 family: family.id.clone(),
                 rating,
                 interrupt,
+                voltage,
                 prospective: prospective(resistance),
                 holder,
                 holder_largest: largest,
@@ -218,11 +227,11 @@ impl Builder<'_> {
             _ => None,
         };
         // A holder that is not on the source's own stud sits beside it, inside the distance both rule sets allow bare.
-        let distance = if panel.is_some() || pick.on_post { Metres::zero() } else { Metres::new(0.15) };
+        let distance = if panel.is_some() || pick.on_post { Metres::zero() } else { jumper_length() };
         let fuse = Fuse {
             family: pick.family.clone(),
             rating: pick.rating,
-            voltage: run.voltage,
+            voltage: pick.voltage,
             interrupt: pick.interrupt,
             holder_largest: pick.holder_largest,
             distance,

@@ -32,7 +32,7 @@ use std::collections::BTreeMap;
 
 use model::parts::Supply;
 use model::{Circuit, CircuitKind, Inputs, Origin, Pole, Project, Spec, System, TerminalRef};
-use quantity::{Amps, Fraction, Gauge, Metres, WattHoursPerDay, Written};
+use quantity::{Amps, Fraction, Gauge, Metres, WattHoursPerDay, Watts, Written};
 
 pub use alternatives::alternatives;
 pub use questions::{Question, questions};
@@ -63,10 +63,14 @@ pub fn derive(project: &Project) -> System {
         settings.bank_loop = bank.resistance();
         charging =
             charge::choose(&mut builder, &settings, bank, day.winter.max(WattHoursPerDay::zero()).average());
-        charging.inverter_charge =
-            inverter.as_ref().and_then(|inverter| inverter.part.charge).unwrap_or(Amps::zero());
+        charging.inverter_charge = inverter
+            .as_ref()
+            .and_then(|inverter| inverter.part.charge)
+            .unwrap_or(Amps::zero())
+            .min(bank.charge_limit());
         settings.limited_sources = charging.total();
-        bank_facts = Some(build_dc(&mut builder, &settings, bank, &loads, inverter.as_ref(), &charging));
+        bank_facts =
+            Some(build_dc(&mut builder, &settings, bank, &loads, inverter.as_ref(), &charging, day.peak));
     }
     let bars = bank_facts.as_ref().map(|(_, bars)| *bars);
     let bonds = ac::build(&mut builder, &settings, bank.as_ref(), bars, inverter.as_ref(), &charging, &loads);
@@ -113,17 +117,19 @@ fn build_dc(
     loads: &[LoadPlan],
     inverter: Option<&InverterChoice>,
     charging: &Charging,
+    peak: Watts,
 ) -> (model::Bank, Bars) {
     let dc: Vec<LoadPlan> = loads.iter().filter(|plan| plan.load.supply == Supply::Dc).cloned().collect();
-    let duty = main_duty(
+    let mut duty = main_duty(
         builder.reference.continuous_factor(settings.rules).value,
         settings,
         &dc,
         inverter,
         charging,
     );
+    duty.peak = peak / settings.voltage_low;
     let lead = main_gauge_guess(builder, settings, &duty);
-    let built = bank_build::build(builder, settings, bank, lead);
+    let built = bank_build::build(builder, settings, bank, lead, duty.carry());
     let bars = board::build_main(builder, settings, &built, &duty);
     let panels = panels::plan_panels(builder, settings, dc);
     panels::build_panels(builder, settings, bars, panels);
@@ -165,6 +171,7 @@ fn main_duty(
         discharge,
         charge,
         surge: (loads + inverter_surge).max(through_inverter + Amps::new(start)),
+        peak: discharge,
         connections: 3
             + charging.solar.len()
             + usize::from(charging.engine.is_some())
@@ -190,7 +197,7 @@ fn main_gauge_guess(builder: &mut Builder<'_>, settings: &Settings, duty: &MainD
         current,
         protection: None,
         voltage: settings.voltage,
-        drop_current: current,
+        drop_current: duty.peak.max(duty.charge).min(current),
         drop_limit: Fraction::new(board::MAIN_DROP),
         length: length.unwrap_or(settings::assumed_length(settings.craft, settings::Length::Bank).0),
         insulation: settings.insulation,

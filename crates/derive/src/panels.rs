@@ -413,10 +413,7 @@ fn lay_branch(
             plan.part.as_ref().and_then(|part| builder.project.library.load.get_key_value(part))
         {
             builder.is_part(device, "load", id, part);
-            let many = f64::from(plan.load.count);
-            let device = &mut builder.devices[device];
-            device.mass = device.mass * many;
-            device.price = (device.price.0 * many, device.price.1 * many);
+            builder.times(device, plan.load.count);
         }
         terminals.push((builder.at(device, "positive"), builder.at(device, "negative"), device));
     }

@@ -4,9 +4,10 @@
 
 use model::parts::Supply;
 use model::{Circuit, CircuitIx, CircuitKind, DeviceIx, Inputs, Origin, Pole, TerminalRef, ZoneIx};
-use quantity::{Amps, Fraction, Gauge, Metres, Ohms, Volts};
+use quantity::{Amps, Fraction, Gauge, Metres, Ohms, Volts, Written};
 
 use crate::builder::{Builder, Given};
+use crate::fuse_choice::{FusePick, jumper_length};
 use crate::settings::Settings;
 use crate::sizing::{self};
 
@@ -88,23 +89,17 @@ impl Builder<'_> {
         let mut fuse_resistance = Ohms::zero();
         if let Some(pick) = &pick {
             let near = self.place_fuse(settings, &run, &format!("{id}.fuse"), pick, &run.guard);
-            self.link(
-                &format!("{id}.link"),
-                run.from.0,
-                self.at(near, "in"),
-                Pole::Positive,
-                choice.gauge,
-                circuit,
-            );
+            let ends = (run.from.0, self.at(near, "in"));
+            self.to_fuse(settings, &run, pick, &format!("{id}.jumper"), ends, choice.gauge, circuit);
             from_positive = self.at(near, "out");
             fuse_resistance = pick.resistance;
             self.circuits[circuit].protection.push(near);
             if matches!(run.guard, Guard::BothEnds) {
                 let far = self.place_fuse(settings, &run, &format!("{id}.fuse-far"), pick, &run.guard);
                 // The far fuse's source is what stands at the far end.
-                let (inner, outer) = (self.at(far, "out"), self.at(far, "in"));
-                self.link(&format!("{id}.link-far"), inner, run.to.0, Pole::Positive, choice.gauge, circuit);
-                to_positive = outer;
+                let ends = (self.at(far, "out"), run.to.0);
+                self.to_fuse(settings, &run, pick, &format!("{id}.jumper-far"), ends, choice.gauge, circuit);
+                to_positive = self.at(far, "in");
                 fuse_resistance += pick.resistance;
                 self.circuits[circuit].protection.push(far);
             }
@@ -135,6 +130,51 @@ impl Builder<'_> {
 
         self.carry_loop(settings, &run, choice.gauge, fuse_resistance);
         circuit
+    }
+
+    /// From a source to the fuse beside it: a short conductor, or nothing where the fuse sits on the source's own stud or
+    /// in a panel's way.
+    #[allow(clippy::too_many_arguments)] // one conductor has this many facts
+    fn to_fuse(
+        &mut self,
+        settings: &Settings,
+        run: &Run,
+        pick: &FusePick,
+        id: &str,
+        ends: (TerminalRef, TerminalRef),
+        gauge: Gauge,
+        circuit: CircuitIx,
+    ) {
+        if pick.on_post || matches!(run.guard, Guard::Way { .. }) {
+            self.link(id, ends.0, ends.1, Pole::Positive, gauge, circuit);
+            return;
+        }
+        let zone = if run.kind == CircuitKind::Engine { run.zone } else { settings.board_zone };
+        let (insulation, tinned) = (settings.insulation, settings.tinned);
+        let cable = crate::choose::cable(&self.project.library, gauge, 1, insulation, tinned, run.voltage);
+        self.because(
+            format!("{id}.gauge"),
+            Inputs::new()
+                .with(
+                    "conductor behind the fuse",
+                    gauge.show(),
+                    Origin::Derived(format!("{}.positive.gauge", run.id)),
+                )
+                .because(
+                    gauge.show(),
+                    "the size of the conductor behind the fuse, as short as the holder allows",
+                ),
+        );
+        self.push_conductor(
+            id.to_owned(),
+            ends,
+            Pole::Positive,
+            (gauge, insulation, tinned),
+            (jumper_length(), zone, 1, false, 1),
+            circuit,
+            cable,
+            &run.intent,
+        );
     }
 
     /// Carries the cold loop resistance from the run's source to its end, for the fault currents further on.

@@ -362,8 +362,8 @@ fn array_run(
     );
     let voltage = solar.module.power_voltage * f64::from(solar.series);
     let string_fuses = solar.parallel >= builder.reference.pv_fuse_from_strings().value;
-    let count = f64::from(solar.series * solar.parallel);
-    let array_device = |builder: &mut Builder<'_>, id: &str, title: &str, parallel: u32, count: f64| {
+    let count = solar.series * solar.parallel;
+    let array_device = |builder: &mut Builder<'_>, id: &str, title: &str, parallel: u32, count: u32| {
         let device = builder.device(
             id,
             title,
@@ -376,9 +376,7 @@ fn array_run(
             path,
         );
         builder.is_part(device, "module", &solar.module_id, &solar.module);
-        let device_data = &mut builder.devices[device];
-        device_data.mass = device_data.mass * count;
-        device_data.price = (device_data.price.0 * count, device_data.price.1 * count);
+        builder.times(device, count);
         device
     };
 
@@ -400,7 +398,7 @@ fn array_run(
                 &format!("{name}-string-{string}"),
                 &format!("{title} string {string}"),
                 1,
-                f64::from(solar.series),
+                solar.series,
             );
             let from = (builder.at(device, "positive"), builder.at(device, "negative"));
             // What feeds a faulty string are the others: their short-circuit current, never more.

@@ -4,6 +4,7 @@
 
 use model::{CircuitKind, DeviceIx, Pole, Spec, TerminalRef};
 
+use crate::exposure::is_short_tap;
 use crate::{Case, Out, Severity, protective, rule, sources};
 
 rule! {
@@ -18,7 +19,7 @@ rule! {
     /// ## Mend
     /// A fuse beside the source at the bare end.
     /// ## Silent when
-    /// Both ends are protected. The vehicle's own cable between alternator and battery is left out.
+    /// Both ends are protected; for the short piece from a source to its fuse. The vehicle's own cable between alternator and battery is left out.
     /// ## Example
     /// A 50 A fuse at the engine's battery, and none at the DC-DC charger.
     "engine-lead-fused-at-one-end", Danger, "the run from the engine's battery is not protected at both ends",
@@ -37,7 +38,7 @@ enum Behind {
 fn check(case: &Case<'_>, out: &mut Out) {
     for (_, conductor) in case.cables() {
         let is_engine = case.circuit_of(conductor).is_some_and(|circuit| circuit.kind == CircuitKind::Engine);
-        if conductor.pole != Pole::Positive || !is_engine {
+        if conductor.pole != Pole::Positive || !is_engine || is_short_tap(case, conductor) {
             continue;
         }
         let ends = [conductor.from, conductor.to].map(|end| (end, behind(case, end, &conductor.id)));

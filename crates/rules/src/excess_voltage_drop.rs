@@ -2,7 +2,7 @@
 //! Never: judges whether a motor starts (that is a rule of its own).
 //! Start at [`RULE`]; [`drops`] finds the loss of each circuit.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use model::parts::Supply;
 use model::{Circuit, CircuitIx, CircuitKind, ConductorIx, DeviceIx, Pole, Spec, TerminalRef};
@@ -18,7 +18,8 @@ rule! {
     /// Motors run hot and slow, electronics switch off early, lamps are dim; of critical loads safety hangs on it.
     /// ## Limit
     /// 3 % of nominal for critical loads and panel feeders, 10 % for others; on AC 3 % and 5 %.
-    /// The loss counts from the bank's posts to the load's terminals, over both conductors, with everything on.
+    /// The loss counts in the conductors from the bank's posts to the load's terminals, out and back, with everything on.
+    /// Fuses, switches and joints are not conductors and lose a little more: the limits are meant for sizing cable.
     /// ## Mend
     /// The smallest size that keeps within the limit, or a shorter way.
     /// ## Silent when
@@ -35,7 +36,7 @@ rule! {
 /// The loss of one circuit.
 struct Drop {
     circuit: CircuitIx,
-    /// From the bank to where the circuit begins.
+    /// In the conductors from the bank to where the circuit begins.
     before: Volts,
     /// In the circuit's own conductors.
     own: Volts,
@@ -110,7 +111,7 @@ fn report(
             ));
         }
     }
-    found.because(format!("before the circuit, with everything on: {}", drop.before));
+    found.because(format!("in the conductors before the circuit, with everything on: {}", drop.before));
     found.cites(limit).undo();
     // Resistance goes with the inverse of the metal's cross-section.
     let room = allowed - drop.before;
@@ -153,7 +154,7 @@ fn is_branch(circuit: &Circuit) -> bool {
 /// The loss of every circuit that feeds something.
 fn drops(case: &Case<'_>) -> Vec<Drop> {
     let scene = case.results.scene(Scene::EverythingOn);
-    let bank = scene.and_then(|scene| bank_volts(case, scene));
+    let upstream = Upstream::of(case, scene);
     let mut drops = Vec::new();
     for (ix, circuit) in case.system.circuits.iter().enumerate() {
         if !matches!(
@@ -166,67 +167,100 @@ fn drops(case: &Case<'_>) -> Vec<Drop> {
         ) {
             continue;
         }
-        let own = case
-            .conductors_of(ix)
-            .iter()
-            .filter(|conductor| case.conductor(**conductor).is_some_and(|c| c.pole.carries_current()))
-            .filter_map(|conductor| case.results.resistances.get(*conductor))
+        let own = carrying(case, ix)
+            .filter_map(|conductor| case.results.resistances.get(conductor))
             .map(|resistance| circuit.current_steady * *resistance)
             .sum();
-        let (mut before, mut begins) = (Volts::zero(), None);
-        if circuit.supply == Supply::Dc
-            && let (Some(scene), Some(bank)) = (scene, bank)
-            && let Some((volts, device)) = start_volts(case, scene, ix)
-        {
-            begins = Some(device);
-            // A converter's output is another voltage: what is lost counts from there.
-            if (circuit.voltage / case.system.voltage - 1.0).abs() < 0.25 {
-                before = (bank - volts).max(Volts::zero());
-            }
-        }
+        let begins = scene.filter(|_| circuit.supply == Supply::Dc).and_then(|scene| begins(case, scene, ix));
+        // A converter's output is another voltage: what is lost counts from there.
+        let is_bank_voltage = (circuit.voltage / case.system.voltage - 1.0).abs() < 0.25;
+        let before = begins.filter(|_| is_bank_voltage).map_or(Volts::zero(), |device| upstream.loss(device));
         drops.push(Drop { circuit: ix, before, own, begins });
     }
     drops
 }
 
-/// Volts between the bank's posts.
-fn bank_volts(case: &Case<'_>, scene: &SceneResult) -> Option<Volts> {
-    let mut highest: Option<Volts> = None;
-    let mut lowest: Option<Volts> = None;
-    for device in &case.system.bank.as_ref()?.batteries {
-        for volts in scene.volts.get(*device)?.iter().flatten() {
-            highest = Some(highest.map_or(*volts, |known| known.max(*volts)));
-            lowest = Some(lowest.map_or(*volts, |known| known.min(*volts)));
-        }
-    }
-    Some(highest? - lowest?)
+/// Conductors of a circuit that carry current.
+fn carrying<'c>(case: &'c Case<'_>, circuit: CircuitIx) -> impl Iterator<Item = ConductorIx> + 'c {
+    case.conductors_of(circuit)
+        .iter()
+        .copied()
+        .filter(|ix| case.conductor(*ix).is_some_and(|conductor| conductor.pole.carries_current()))
 }
 
-/// Volts where a circuit begins: the highest of its positive ends above the lowest of its negative ends.
-fn start_volts(case: &Case<'_>, scene: &SceneResult, circuit: CircuitIx) -> Option<(Volts, DeviceIx)> {
+/// What is lost in conductors on the way to each busbar and panel, with everything on.
+struct Upstream {
+    /// By device: the loss of the circuits that bring the current there, and where the first of them begins.
+    feeds: BTreeMap<DeviceIx, (Volts, Option<DeviceIx>)>,
+}
+
+impl Upstream {
+    fn of(case: &Case<'_>, scene: Option<&SceneResult>) -> Self {
+        let mut feeds = BTreeMap::new();
+        let Some(scene) = scene else { return Self { feeds } };
+        for (ix, circuit) in case.system.circuits.iter().enumerate() {
+            if !matches!(circuit.kind, CircuitKind::Main | CircuitKind::Feeder)
+                || circuit.supply == Supply::Ac
+            {
+                continue;
+            }
+            let lost = |conductor: ConductorIx| {
+                let amps = scene.amps.get(conductor)?.abs();
+                Some(amps * *case.results.resistances.get(conductor)?)
+            };
+            let loss: Volts = carrying(case, ix).filter_map(lost).sum();
+            let begins = begins(case, scene, ix);
+            // Every bar or panel at an end of the circuit, but for the one where it begins.
+            for conductor in carrying(case, ix).filter_map(|ix| case.conductor(ix)) {
+                for end in [conductor.from.device, conductor.to.device] {
+                    let is_bar = matches!(
+                        case.device(end).map(|device| &device.spec),
+                        Some(Spec::Busbar(_) | Spec::FusePanel(_))
+                    );
+                    if is_bar && Some(end) != begins && conductor.pole == Pole::Positive {
+                        feeds.insert(end, (loss, begins));
+                    }
+                }
+            }
+        }
+        Self { feeds }
+    }
+
+    /// Loss up to a device, over at most as many circuits as there are: a ring of feeders ends there.
+    fn loss(&self, device: DeviceIx) -> Volts {
+        let mut sum = Volts::zero();
+        let mut at = Some(device);
+        let mut seen = BTreeSet::new();
+        while let Some(device) = at.filter(|device| seen.insert(*device)) {
+            let Some((loss, before)) = self.feeds.get(&device) else { break };
+            sum += *loss;
+            at = *before;
+        }
+        sum
+    }
+}
+
+/// Where a circuit begins: the device of the highest of its positive ends.
+fn begins(case: &Case<'_>, scene: &SceneResult, circuit: CircuitIx) -> Option<DeviceIx> {
     let mut highest: Option<(Volts, DeviceIx)> = None;
-    let mut lowest: Option<Volts> = None;
     for ix in case.conductors_of(circuit) {
         let conductor = case.conductor(*ix)?;
+        if conductor.pole != Pole::Positive {
+            continue;
+        }
         for end in [conductor.from, conductor.to] {
             let Some(volts) = volts_at(scene, end) else { continue };
-            match conductor.pole {
-                Pole::Positive if highest.is_none_or(|(known, _)| volts > known) => {
-                    highest = Some((volts, end.device))
-                }
-                Pole::Negative if lowest.is_none_or(|known| volts < known) => lowest = Some(volts),
-                _ => {}
+            if highest.is_none_or(|(known, _)| volts > known) {
+                highest = Some((volts, end.device));
             }
         }
     }
-    let (highest, mut device) = highest?;
+    let (_, device) = highest?;
     // A fuse in a panel's way begins at the panel.
-    if let Some(Spec::Fuse(fuse)) = case.device(device).map(|device| &device.spec)
-        && let Some(panel) = fuse.panel
-    {
-        device = panel;
+    match case.device(device).map(|device| &device.spec) {
+        Some(Spec::Fuse(fuse)) => fuse.panel.or(Some(device)),
+        _ => Some(device),
     }
-    Some((highest - lowest?, device))
 }
 
 fn volts_at(scene: &SceneResult, at: TerminalRef) -> Option<Volts> {

@@ -4,7 +4,7 @@
 
 use std::collections::BTreeSet;
 
-use model::{CircuitKind, ConductorIx, DeviceIx, Pole, Spec};
+use model::{CircuitKind, Conductor, ConductorIx, DeviceIx, Pole, Spec};
 use quantity::{Amps, Metres};
 use reference::Cited;
 
@@ -77,6 +77,16 @@ pub(crate) fn exposures(case: &Case<'_>) -> Vec<Exposure> {
         !is_bare(exposure) || !before.is_some_and(is_told)
     });
     found
+}
+
+/// Whether a conductor is the short piece between a source and the device that protects what follows: no longer than the
+/// distance that the rules allow bare, so that little can happen to it.
+pub(crate) fn is_short_tap(case: &Case<'_>, conductor: &Conductor) -> bool {
+    let ends_at_protection = [conductor.from, conductor.to]
+        .into_iter()
+        .any(|end| case.device(end.device).is_some_and(|device| crate::protective(device).is_some()));
+    ends_at_protection
+        && conductor.length <= case.reference.protection_distance(case.system.rules, false, false).value
 }
 
 fn kind(case: &Case<'_>, ix: ConductorIx, feed: &Feed, feeds: &[Feed], limit: Amps) -> Option<Kind> {

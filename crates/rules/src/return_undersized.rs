@@ -39,7 +39,16 @@ fn check(case: &Case<'_>, out: &mut Out) {
             let of_pole = case.conductors_of(at).iter().copied().filter(|ix| {
                 case.conductor(*ix).is_some_and(|conductor| conductor.pole == pole && !conductor.is_internal)
             });
-            of_pole.min_by_key(|ix| case.conductor(*ix).map(|conductor| conductor.gauge))
+            // Of equally thin ones the longest: not the jumper to the fuse.
+            of_pole.min_by(|a, b| {
+                let of = |ix: &ConductorIx| {
+                    case.conductor(*ix).map(|conductor| (conductor.gauge, conductor.length))
+                };
+                match (of(a), of(b)) {
+                    (Some(a), Some(b)) => a.0.cmp(&b.0).then_with(|| b.1.total_cmp(&a.1)),
+                    _ => std::cmp::Ordering::Equal,
+                }
+            })
         };
         let (Some(out_ix), Some(back_ix)) = (thinnest(live), thinnest(back)) else { continue };
         let (Some(way_out), Some(way_back)) = (case.conductor(out_ix), case.conductor(back_ix)) else {

@@ -6,6 +6,7 @@ use model::{Pole, TerminalRef};
 use quantity::{Amps, Gauge};
 use reference::FuseFamily;
 
+use crate::exposure::is_short_tap;
 use crate::{Case, Out, rule};
 
 rule! {
@@ -20,7 +21,7 @@ rule! {
     /// ## Mend
     /// A thicker conductor, a smaller fuse or a faster family.
     /// ## Silent when
-    /// The conductor stands it; for breakers, whose band is not known; for conductors without protection, which `unprotected-conductor` reports.
+    /// The conductor stands it; for the short piece from a source to its fuse, within the distance allowed bare; for breakers, whose band is not known; for conductors without protection, which `unprotected-conductor` reports.
     /// ## Example
     /// 1 mm² behind a 300 A strip fuse.
     "short-circuit-withstand", Danger, "a conductor does not stand a short circuit until its fuse clears",
@@ -43,6 +44,9 @@ fn let_through(family: &FuseFamily, rating: Amps, current: Amps) -> Option<(f64,
 
 fn check(case: &Case<'_>, out: &mut Out) {
     for (ix, conductor) in case.cables().filter(|(_, conductor)| conductor.pole == Pole::Positive) {
+        if is_short_tap(case, conductor) {
+            continue;
+        }
         let mut worst: Option<(f64, f64, Amps, &FuseFamily, Amps, &str)> = None;
         for feed in case.graph.feeds(case.system, ix) {
             let Some(device) = feed.limiter.and_then(|device| case.device(device)) else { continue };
