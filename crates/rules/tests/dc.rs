@@ -422,15 +422,25 @@ fn poles_crossed() {
 /// ABYC E-11: 3 % of 12 V is 0.36 V for critical loads, 10 % is 1.2 V for others.
 #[test]
 fn excess_voltage_drop() {
-    // Before the circuit 0.1 V; in it 2 x 2 m of 14 AWG (2.08 mm²) at 17.24 mΩ·mm²/m = 33.1 mΩ.
-    let volts = [
-        ("bank-1.positive", 12.8),
-        ("bank-1.negative", 0.0),
-        ("panel.positive", 12.75),
-        ("panel.negative", 0.05),
-    ];
+    // In the feeder's conductors 2 x 10 A x 5 mΩ = 0.1 V; in the circuit 2 x 2 m of 14 AWG (2.08 mm²) at
+    // 17.24 mΩ·mm²/m = 33.1 mΩ.
+    let feeder = |sound: &mut Sound| {
+        let volts = [
+            ("bank-1.positive", 12.8),
+            ("bank-1.negative", 0.0),
+            ("positive-bar.bar", 12.8),
+            ("panel.positive", 12.75),
+            ("panel.negative", 0.05),
+        ];
+        sound.scene(&[("panel.positive", 10.0), ("panel.negative", 10.0)], &volts);
+        for (ix, conductor) in sound.system.conductors.iter().enumerate() {
+            if conductor.id == "panel.positive" || conductor.id == "panel.negative" {
+                sound.results.resistances[ix] = quantity::Ohms::new(0.005);
+            }
+        }
+    };
     let mut sound = Sound::new();
-    sound.scene(&[], &volts);
+    feeder(&mut sound);
     sound.of("fridge").current_steady = Amps::new(33.0); // 1.09 V + 0.1 V
     silent(&sound, "excess-voltage-drop");
     sound.of("fridge").current_steady = Amps::new(34.0); // 1.13 V + 0.1 V
@@ -438,7 +448,7 @@ fn excess_voltage_drop() {
     assert!(found.message.starts_with("10.2 % of 12 V"), "{}", found.message);
     assert!(found.fixes[0].what.contains("12 AWG"), "{:?}", found.fixes);
     let mut sound = Sound::new();
-    sound.scene(&[], &volts);
+    feeder(&mut sound);
     sound.of("fridge").critical = true;
     sound.of("fridge").current_steady = Amps::new(7.8); // 0.258 V + 0.1 V
     silent(&sound, "excess-voltage-drop");
