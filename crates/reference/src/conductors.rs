@@ -232,7 +232,7 @@ impl Reference {
         cite.provenance = cite.provenance.max(Provenance::Computed);
         Ok(Cited::new(
             cold.value * ((234.5 + temp) / 254.5),
-            cite.noting(format!("at {temp} °C by (234.5 + T)/254.5")),
+            cite.noting(format!("at {:.1} °C by (234.5 + T)/254.5", temp)),
         ))
     }
 
