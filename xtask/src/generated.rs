@@ -1,4 +1,4 @@
-//! The files of docs/ that are written from the source: rules, words, schemas, the picture of the crates.
+//! The files of docs/ that are written from the source: rules, words, schemas, the picture of the crates, a diagram.
 //! Never: writes anything that a person edits.
 //! Start at [`files`].
 
@@ -22,7 +22,7 @@ impl Generated {
     }
 }
 
-/// Every generated file. JSON has no comments, so the schemas say nothing of it; CONTRIBUTING.md does.
+/// Every generated file. The schemas and the diagram cannot say so on their first line; CONTRIBUTING.md does.
 pub fn files() -> Result<Vec<Generated>, String> {
     Ok(vec![
         Generated { path: "docs/rules.md", text: rules::markdown() },
@@ -30,7 +30,21 @@ pub fn files() -> Result<Vec<Generated>, String> {
         Generated { path: "docs/intent.schema.json", text: schema::<model::Intent>()? },
         Generated { path: "docs/parts.schema.json", text: schema::<model::Library>()? },
         Generated { path: "docs/crates.svg", text: crate::picture::svg(&crate::crates::read()?) },
+        Generated { path: "docs/heron-one-line.svg", text: diagram("heron")? },
     ])
+}
+
+/// The one-line diagram of an example, as `wattwain pack` writes it.
+fn diagram(example: &str) -> Result<String, String> {
+    let name = format!("examples/{example}/intent.toml");
+    let text =
+        std::fs::read_to_string(crate::root().join(&name)).map_err(|error| format!("{name}: {error}"))?;
+    let project = model::Project::read(model::SourceText { name, text }, model::library::builtin().clone());
+    let project = project.map_err(|problems| match problems.first() {
+        Some(problem) => format!("{}:{}: {}", problem.file, problem.line, problem.message),
+        None => format!("{example} cannot be read"),
+    })?;
+    Ok(drawing::one_line(&derive::derive(&project)))
 }
 
 /// Writes those that are not current.
