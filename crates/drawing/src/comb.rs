@@ -49,7 +49,9 @@ impl End {
     fn conductor(&self) -> Option<ConductorIx> {
         match self {
             End::Open => None,
-            End::Device(conductor, _) | End::Tag(conductor, ..) | End::Named(conductor, _) => Some(*conductor),
+            End::Device(conductor, _) | End::Tag(conductor, ..) | End::Named(conductor, _) => {
+                Some(*conductor)
+            }
         }
     }
 }
@@ -77,12 +79,16 @@ impl Grower<'_> {
         let (rows, blocks): (Vec<&Kid>, Vec<&Kid>) = kids.iter().partition(is_row);
         let mut units: Vec<Vec<Row>> = rows.iter().map(|kid| self.rows(kid)).collect();
         let load = units.iter().flatten().map(|row| row.least).fold(0.0, f64::max);
-        let heights: Vec<f64> = units.iter().map(|unit| unit.iter().map(|row| row.up + row.down).sum()).collect();
+        let heights: Vec<f64> =
+            units.iter().map(|unit| unit.iter().map(|row| row.up + row.down).sum()).collect();
         let columns = columns(&heights, self.column);
         let count = columns.last().map_or(0, |last| last + 1);
-        let is_shared = count + blocks.len() > 1;
+        // One line on, with rows that branch off it, goes straight on below them.
+        let is_straight = owner.is_none() && blocks.len() == 1 && count <= 1;
+        let is_shared = !is_straight && count + blocks.len() > 1;
         let top = if is_shared { 1.6 } else { 0.0 };
-        let bus = |points: Vec<crate::scene::Point>| Wire { points, stroke, conductors: Vec::new(), device: owner };
+        let bus =
+            |points: Vec<crate::scene::Point>| Wire { points, stroke, conductors: Vec::new(), device: owner };
 
         let mut block = Block::default();
         let mut x = 0.0;
@@ -103,7 +109,12 @@ impl Grower<'_> {
             let mut case: Option<Rect> = None;
             for (unit, _) in units.iter_mut().zip(&columns).filter(|(_, at)| **at == column) {
                 if let Some(row) = unit.first().filter(|row| is_own(row)) {
-                    let own = Rect { x: -2.0, y, w: row.ends.first().copied().unwrap_or(0.0) + 2.4, h: row.up + 3.2 };
+                    let own = Rect {
+                        x: -2.0,
+                        y,
+                        w: row.ends.first().copied().unwrap_or(0.0) + 2.4,
+                        h: row.up + 3.2,
+                    };
                     case = Some(case.map_or(own, |case| case.join(&own)));
                 }
                 last = y + unit.first().map_or(0.0, |row| row.up);
@@ -120,9 +131,19 @@ impl Grower<'_> {
             tees.push(x);
             x += bounds.right() + BETWEEN;
         }
-        for kid in blocks {
+        let last = blocks.len().saturating_sub(1);
+        for (index, kid) in blocks.into_iter().enumerate() {
             if let Kid::Device(conductor, device) = kid {
+                // A line to the right from any but the last would pass through its neighbours.
+                let way = if way == Way::DownWithRisers && index < last { Way::Down } else { way };
                 let child = self.grow(Some(*conductor), *device, way);
+                if is_straight {
+                    let (from, to) =
+                        (block.scene.dots.last().map_or(0.0, |dot| dot.y), block.scene.bounds().bottom());
+                    block.scene.wires.push(bus(vec![at(0.0, from), at(0.0, to)]));
+                    block.place(child, 0.0, to);
+                    continue;
+                }
                 let bounds = child.scene.bounds();
                 if !tees.is_empty() {
                     x += (-bounds.x).max(0.0);
@@ -164,11 +185,13 @@ impl Grower<'_> {
                 Kid::Named(conductor, device) => end = End::Named(*conductor, *device),
                 Kid::Device(conductor, device) => {
                     let kids: &[Kid] = self.net.kids.get(*device).map_or(&[], Vec::as_slice);
-                    let is_inline = self.system.devices.get(*device).is_some_and(|device| is_inline(&device.spec));
+                    let is_inline =
+                        self.system.devices.get(*device).is_some_and(|device| is_inline(&device.spec));
                     if is_inline && !matches!(start, Start::Tap(_)) {
                         inline.push((*conductor, *device));
                         next = kids.first();
-                        splits.extend(kids.iter().skip(1).map(|kid| (Start::Split(me, inline.len() - 1), kid)));
+                        splits
+                            .extend(kids.iter().skip(1).map(|kid| (Start::Split(me, inline.len() - 1), kid)));
                     } else {
                         end = End::Device(*conductor, *device);
                         taps.extend(kids.iter().map(|kid| (Start::Tap(me), kid)));
@@ -176,7 +199,16 @@ impl Grower<'_> {
                 }
             }
         }
-        rows.push(Row { start, inline, end, ends: Vec::new(), least: 0.0, up: HALF, down: HALF, label: Vec::new() });
+        rows.push(Row {
+            start,
+            inline,
+            end,
+            ends: Vec::new(),
+            least: 0.0,
+            up: HALF,
+            down: HALF,
+            label: Vec::new(),
+        });
         // Those that branch off furthest right come first, so that no line down passes a row that begins left of it.
         for (start, kid) in taps.into_iter().chain(splits.into_iter().rev()) {
             self.flatten(kid, start, rows);
@@ -229,7 +261,10 @@ impl Grower<'_> {
     /// A device named at the end of a line.
     pub fn named(&self, device: DeviceIx, word: &str) -> Vec<Line> {
         let Some(device) = self.system.devices.get(device) else { return Vec::new() };
-        wrap(&format!("{word} {}", device.title), SMALL, false, TITLE, 2).into_iter().map(Line::small).collect()
+        wrap(&format!("{word} {}", device.title), SMALL, false, TITLE, 2)
+            .into_iter()
+            .map(Line::small)
+            .collect()
     }
 
     /// Draws the rows of one way, from `top` down; the loads stand at `load`.
@@ -269,7 +304,9 @@ impl Grower<'_> {
                     scene.labels.push(run.below(x + 1.4, y + OFF));
                 }
                 scene.symbols.push(self.symbol(*device, start, y, Facing::Right));
-                scene.labels.push(Label::new(self.above(*device)).of_device(*device).above(end + 0.9, y - OFF + 0.2));
+                scene
+                    .labels
+                    .push(Label::new(self.above(*device)).of_device(*device).above(end + 0.9, y - OFF + 0.2));
                 x = *end;
             }
             let Some(conductor) = row.end.conductor() else { continue };

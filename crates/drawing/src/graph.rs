@@ -48,6 +48,8 @@ pub struct Net {
     pub gathering: Option<(DeviceIx, Vec<Strand>)>,
     /// The battery where it starts.
     pub way_back_from: Option<DeviceIx>,
+    /// Lines joined by letters.
+    pub lettered: Vec<ConductorIx>,
     /// Conductors that fit nowhere else.
     pub apart: Vec<ConductorIx>,
 }
@@ -96,6 +98,7 @@ impl Net {
             way_back: Vec::new(),
             gathering: None,
             way_back_from: None,
+            lettered: Vec::new(),
             apart: Vec::new(),
         };
         let sound: Vec<ConductorIx> = system
@@ -125,9 +128,26 @@ impl Net {
             beside[conductor.from.device].push((*ix, conductor.to.device));
             beside[conductor.to.device].push((*ix, conductor.from.device));
         }
+        // The main busbar is that with the most lines to anything but batteries: a bar that gathers strings is none.
+        let ends_in_battery = |from: DeviceIx, first: DeviceIx| {
+            let (mut before, mut device) = (from, first);
+            for _ in 0..count {
+                if matches!(system.devices[device].spec, Spec::Battery(_)) {
+                    return true;
+                }
+                let mut on = beside[device].iter().map(|(_, next)| *next).filter(|next| *next != before);
+                match (is_inline(&system.devices[device].spec), on.next(), on.next()) {
+                    (true, Some(next), None) => (before, device) = (device, next),
+                    _ => return false,
+                }
+            }
+            false
+        };
+        let lines_of =
+            |bar: DeviceIx| beside[bar].iter().filter(|(_, first)| !ends_in_battery(bar, *first)).count();
         net.root = (0..count)
             .filter(|ix| is_bar_of(system, *ix, Pole::Positive))
-            .max_by_key(|ix| (beside[*ix].len(), std::cmp::Reverse(*ix)));
+            .max_by_key(|ix| (lines_of(*ix), beside[*ix].len(), std::cmp::Reverse(*ix)));
         let mut seen = vec![false; count];
         if let Some(root) = net.root {
             net.hang(root, &beside, &mut seen);
@@ -186,26 +206,45 @@ impl Net {
                     _ => return None,
                 }
             }
-            matches!(system.devices[device].spec, Spec::Battery(_)).then_some(Strand { inline, last, battery: device })
+            matches!(system.devices[device].spec, Spec::Battery(_)).then_some(Strand {
+                inline,
+                last,
+                battery: device,
+            })
         };
         (0..system.devices.len())
             .filter(|ix| Some(*ix) != self.root && is_bar_of(system, *ix, Pole::Positive))
             .map(|ix| (ix, self.kids[ix].iter().filter_map(strand).collect::<Vec<_>>()))
-            .find(|(_, strands)| strands.len() > 1)
+            .find(|(bar, strands)| strands.len() > 1 && self.leads_to_root(system, *bar))
+    }
+
+    /// Whether the line from a device to the main busbar passes no battery.
+    fn leads_to_root(&self, system: &System, device: DeviceIx) -> bool {
+        let mut device = device;
+        while let Some((_, before)) = self.before[device] {
+            if matches!(system.devices[before].spec, Spec::Battery(_)) {
+                return false;
+            }
+            device = before;
+        }
+        Some(device) == self.root
     }
 
     /// The negative busbar that gathers the strings, where the way back begins with it.
     pub fn gathering_back(&self, system: &System) -> Option<DeviceIx> {
         let (_, device) = self.way_back.first()?;
-        (self.gathering.is_some() && matches!(system.devices[*device].spec, Spec::Busbar(_))).then_some(*device)
+        (self.gathering.is_some() && matches!(system.devices[*device].spec, Spec::Busbar(_)))
+            .then_some(*device)
     }
 
     /// The return of all current: from a battery over shunt and negative busbar to the chassis.
     fn find_way_back(&mut self, system: &System, others: &[ConductorIx], seen: &[bool]) {
         let may_hold = |ix: DeviceIx| {
             !seen[ix]
-                && (matches!(system.devices[ix].spec, Spec::Shunt(_) | Spec::Chassis | Spec::Fuse(_) | Spec::Disconnect(_))
-                    || is_bar_of(system, ix, Pole::Negative))
+                && (matches!(
+                    system.devices[ix].spec,
+                    Spec::Shunt(_) | Spec::Chassis | Spec::Fuse(_) | Spec::Disconnect(_)
+                ) || is_bar_of(system, ix, Pole::Negative))
         };
         // A shunt or negative busbar is the next device wanted, the chassis the last.
         let rank = |ix: DeviceIx| match system.devices[ix].spec {
@@ -228,9 +267,13 @@ impl Net {
                 })
                 .min_by_key(|(ix, to)| (rank(*to), *ix))
         };
-        let batteries: Vec<DeviceIx> =
-            (0..system.devices.len()).filter(|ix| matches!(system.devices[*ix].spec, Spec::Battery(_))).collect();
-        let start = batteries.iter().filter_map(|ix| Some((*ix, next(*ix, &[])?))).min_by_key(|(ix, (_, to))| (rank(*to), *ix));
+        let batteries: Vec<DeviceIx> = (0..system.devices.len())
+            .filter(|ix| matches!(system.devices[*ix].spec, Spec::Battery(_)))
+            .collect();
+        let start = batteries
+            .iter()
+            .filter_map(|ix| Some((*ix, next(*ix, &[])?)))
+            .min_by_key(|(ix, (_, to))| (rank(*to), *ix));
         let mut used = Vec::new();
         let mut at = match start {
             Some((battery, _)) => battery,
@@ -247,7 +290,6 @@ impl Net {
 
     /// Lines that are not part of a tree: beside a line of the tree, or joined by letters.
     fn sort_lines(&mut self, system: &System, lines: &[ConductorIx]) {
-        let mut letters = 0;
         for ix in lines {
             let conductor = &system.conductors[*ix];
             let (from, to) = (conductor.from.device, conductor.to.device);
@@ -264,8 +306,8 @@ impl Net {
                 self.apart.push(*ix);
                 continue;
             }
-            let letter = letter(letters);
-            letters += 1;
+            let letter = letter(self.lettered.len());
+            self.lettered.push(*ix);
             self.kids[from].push(Kid::Tag(*ix, letter.clone(), to));
             self.kids[to].push(Kid::Tag(*ix, letter, from));
         }
@@ -274,7 +316,12 @@ impl Net {
     /// The conductor of the tree between two devices.
     fn joins(&self, a: DeviceIx, b: DeviceIx) -> Option<ConductorIx> {
         let of = |child: DeviceIx, parent: DeviceIx| {
-            self.before.get(child).copied().flatten().filter(|(_, before)| *before == parent).map(|(ix, _)| ix)
+            self.before
+                .get(child)
+                .copied()
+                .flatten()
+                .filter(|(_, before)| *before == parent)
+                .map(|(ix, _)| ix)
         };
         of(a, b).or_else(|| of(b, a))
     }
@@ -283,7 +330,7 @@ impl Net {
     fn sort_others(&mut self, system: &System, others: Vec<ConductorIx>) {
         let mut by_number: BTreeMap<u32, ConductorIx> = BTreeMap::new();
         let tree: Vec<ConductorIx> = self.before.iter().flatten().map(|(ix, _)| *ix).collect();
-        for ix in tree {
+        for ix in tree.into_iter().chain(self.lettered.iter().copied()) {
             let number = system.conductors[ix].number;
             if number > 0 {
                 by_number.entry(number).or_insert(ix);
@@ -292,24 +339,35 @@ impl Net {
         // Where the strings are gathered, the way back begins at the gathering bar, and the first string is like the rest.
         let skip = usize::from(self.gathering_back(system).is_some());
         let back: Vec<ConductorIx> = self.way_back.iter().skip(skip).map(|(ix, _)| *ix).collect();
-        let bond = self.way_back.iter().map(|(_, ix)| *ix).chain(self.islands.iter().copied()).find(|ix| {
-            matches!(system.devices[*ix].spec, Spec::Chassis)
-        });
+        let bond = self
+            .way_back
+            .iter()
+            .map(|(_, ix)| *ix)
+            .chain(self.islands.iter().copied())
+            .find(|ix| matches!(system.devices[*ix].spec, Spec::Chassis));
         for ix in others {
             if back.contains(&ix) {
                 continue;
             }
             let conductor = &system.conductors[ix];
             let (from, to) = (conductor.from.device, conductor.to.device);
+            let is_beside = |other: &&ConductorIx| {
+                let other = &system.conductors[**other];
+                let ends = (other.from.device, other.to.device);
+                ends == (from, to) || ends == (to, from)
+            };
             let line = self
                 .joins(from, to)
+                .or_else(|| self.lettered.iter().find(is_beside).copied())
                 .or_else(|| by_number.get(&conductor.number).copied())
                 .or_else(|| self.follows(system, from, to))
                 .or_else(|| self.follows(system, to, from));
             match (line, bond) {
                 (Some(line), _) => self.riding.entry(line).or_default().push(ix),
                 (None, Some(bond)) if from == bond && to != bond => self.kids[bond].push(Kid::Named(ix, to)),
-                (None, Some(bond)) if to == bond && from != bond => self.kids[bond].push(Kid::Named(ix, from)),
+                (None, Some(bond)) if to == bond && from != bond => {
+                    self.kids[bond].push(Kid::Named(ix, from))
+                }
                 _ => self.apart.push(ix),
             }
         }
@@ -320,18 +378,19 @@ impl Net {
         let mut device = child;
         let mut run = None;
         while let Some((conductor, before)) = self.before[device] {
-            if !system.conductors[conductor].is_internal || run.is_none() {
-                let is_first_real = run.is_none_or(|run: ConductorIx| system.conductors[run].is_internal);
-                if is_first_real {
-                    run = Some(conductor);
-                }
+            // The nearest run that is a cable; a link inside an assembly only where there is none.
+            if run.is_none_or(|run: ConductorIx| system.conductors[run].is_internal) {
+                run = Some(conductor);
             }
             let is_bar = is_bar_of(system, before, Pole::Positive) && is_bar_of(system, end, Pole::Negative);
             if before == end || is_bar {
                 return run;
             }
-            if !is_inline(&system.devices[before].spec) {
-                return None;
+            match &system.devices[before].spec {
+                // A string's return follows the line beyond its last battery.
+                Spec::Battery(_) => run = None,
+                spec if !is_inline(spec) => return None,
+                _ => {}
             }
             device = before;
         }
@@ -345,7 +404,8 @@ impl Net {
         while let Some(ix) = stack.pop() {
             let spec = &system.devices[ix].spec;
             // A busbar may join two ends of a source's line, so what follows it decides.
-            let takes = matches!(spec, Spec::Load(_) | Spec::Inverter(..) | Spec::Battery(_) | Spec::Converter(_));
+            let takes =
+                matches!(spec, Spec::Load(_) | Spec::Inverter(..) | Spec::Battery(_) | Spec::Converter(_));
             if takes || matches!(spec, Spec::FusePanel(_) | Spec::AcPanel(_)) {
                 return false;
             }

@@ -30,12 +30,15 @@ pub struct Wish {
 
 /// Lays a system out as wished where that is possible. The busbar is at y = 0.
 pub fn layout(system: &System, net: &Net, wish: Wish) -> Scene {
-    let mut grower = Grower { system, net, column: wish.column, is_placed: vec![false; system.devices.len()] };
+    let mut grower =
+        Grower { system, net, column: wish.column, is_placed: vec![false; system.devices.len()] };
     let storage = Storage::of(&grower);
     let mut apart = net.apart.clone();
     let mut taps = Vec::new();
     let mut page = Scene::default();
     let (mut left_above, mut left_below) = (0.0, 0.0);
+    // Without a bank at the busbar the way back hangs nowhere: its conductors are listed, its devices stand aside.
+    let has_way_back = storage.as_ref().is_some_and(|storage| storage.has_way_back);
     match storage {
         Some(storage) => {
             for device in &storage.devices {
@@ -48,11 +51,10 @@ pub fn layout(system: &System, net: &Net, wish: Wish) -> Scene {
             left_below = below.fold(0.0, f64::max) + BETWEEN;
             page = storage.scene;
         }
-        None => {
-            apart.extend(net.links.iter().copied());
-            // Without a bank at the busbar the way back hangs nowhere: list its conductors, show its devices.
-            apart.extend(net.way_back.iter().map(|(conductor, _)| *conductor));
-        }
+        None => apart.extend(net.links.iter().copied()),
+    }
+    if !has_way_back {
+        apart.extend(net.way_back.iter().map(|(conductor, _)| *conductor));
     }
 
     let mut parts = Parts { above: Vec::new(), below: Vec::new(), aside: Vec::new() };
@@ -64,7 +66,7 @@ pub fn layout(system: &System, net: &Net, wish: Wish) -> Scene {
     }
     let (mut lone, mut returns) = (Vec::new(), Vec::new());
     let is_joined = |ix: DeviceIx| system.conductors.iter().any(|c| c.from.device == ix || c.to.device == ix);
-    let unplaced = if net.root.is_some() && page.symbols.is_empty() { &net.way_back[..] } else { &[] };
+    let unplaced = if has_way_back { &[] } else { &net.way_back[..] };
     let islands = net.islands.iter().copied().chain(unplaced.iter().map(|(_, device)| *device));
     for device in islands {
         if grower.kids(device).is_empty() {
@@ -146,7 +148,8 @@ impl Parts {
         let up = self.above.iter().map(|block| -block.scene.bounds().y).fold(-page.bounds().y, f64::max);
         let (below, entries) = stack(self.below, height - up);
         let bar_text = grower.net.root.map(|root| Label::new(grower.about(root, BAR_NAME)).of_device(root));
-        let extent = |blocks: &[Block]| -> f64 { blocks.iter().map(|block| block.scene.bounds().w + BETWEEN).sum() };
+        let extent =
+            |blocks: &[Block]| -> f64 { blocks.iter().map(|block| block.scene.bounds().w + BETWEEN).sum() };
         let (wide_above, wide_below) = (left_above + extent(&self.above), left_below + extent(&below));
         // The narrower side is spread, so that the sheet looks even.
         let spread = |mine: f64, other: f64, count: usize| {
@@ -171,7 +174,9 @@ impl Parts {
             let bounds = block.scene.bounds();
             let dx = x - bounds.x.min(0.0);
             taps.extend(entries.into_iter().map(|entry| entry + dx));
-            risers.extend(block.risers.into_iter().map(|riser| (riser.x + dx, riser.y, riser.clear + dx, riser.kid)));
+            risers.extend(
+                block.risers.into_iter().map(|riser| (riser.x + dx, riser.y, riser.clear + dx, riser.kid)),
+            );
             page.place(block.scene, dx, 0.0);
             x = dx + bounds.right() + BETWEEN + more_below;
         }
@@ -235,9 +240,10 @@ fn place_aside(page: &mut Scene, blocks: Vec<Block>, right: f64) {
         .collect();
     // The side of a standard sheet that the whole would need.
     let need = |places: &[crate::scene::Point]| {
-        let (w, h) = places.iter().zip(&sizes).fold((whole.right(), whole.bottom()), |(w, h), (place, size)| {
-            (w.max(place.x + size.w), h.max(place.y + size.h))
-        });
+        let (w, h) =
+            places.iter().zip(&sizes).fold((whole.right(), whole.bottom()), |(w, h), (place, size)| {
+                (w.max(place.x + size.w), h.max(place.y + size.h))
+            });
         f64::max((w - whole.x) / 2f64.sqrt(), h - whole.y)
     };
     let places = if need(&at_right) <= need(&below) { at_right } else { below };
@@ -305,7 +311,9 @@ fn brings_or_stores(grower: &Grower<'_>, device: DeviceIx) -> bool {
     let is = |ask: fn(&Spec) -> bool| holds(grower, device, &|ix| ask(&system.devices[ix].spec));
     grower.net.brings(system, device)
         || (is(|spec| matches!(spec, Spec::Battery(_)))
-            && !is(|spec| matches!(spec, Spec::Load(_) | Spec::FusePanel(_) | Spec::AcPanel(_) | Spec::Inverter(..))))
+            && !is(|spec| {
+                matches!(spec, Spec::Load(_) | Spec::FusePanel(_) | Spec::AcPanel(_) | Spec::Inverter(..))
+            }))
 }
 
 /// A block with a heading in the accent colour.
@@ -358,13 +366,23 @@ fn listed(grower: &Grower<'_>, conductors: &[ConductorIx]) -> Block {
     let end = |at: model::TerminalRef| {
         let title = system.devices.get(at.device).map_or("?", |device| device.title.as_str());
         let terminal = system.terminal(at).map_or("", |terminal| terminal.name.as_str());
-        wrap(&format!("{title}, {terminal}"), SMALL, false, LISTED, 2).into_iter().map(Line::small).collect::<Vec<_>>()
+        let name = if matches!(terminal, "bar" | "bond" | "") {
+            title.to_owned()
+        } else {
+            format!("{title}, {terminal}")
+        };
+        wrap(&name, SMALL, false, LISTED, 2).into_iter().map(Line::small).collect::<Vec<_>>()
     };
     let rows: Vec<_> = conductors
         .iter()
         .filter_map(|ix| {
             let conductor = system.conductors.get(*ix)?;
-            Some((*ix, Label::new(end(conductor.from)), Label::new(grower.run(*ix)), Label::new(end(conductor.to))))
+            Some((
+                *ix,
+                Label::new(end(conductor.from)),
+                Label::new(grower.run(*ix)),
+                Label::new(end(conductor.to)),
+            ))
         })
         .collect();
     let widest = |of: fn(&(ConductorIx, Label, Label, Label)) -> f64| rows.iter().map(of).fold(0.0, f64::max);

@@ -10,6 +10,7 @@ mod png;
 pub mod scene;
 mod sheet;
 mod storage;
+mod strings;
 mod svg;
 pub mod symbols;
 mod text;

@@ -182,7 +182,13 @@ impl Label {
     /// A label at the origin.
     pub fn new(lines: Vec<Line>) -> Label {
         let (w, h) = size(&lines);
-        Label { rect: Rect { x: 0.0, y: 0.0, w, h }, anchor: Anchor::Start, lines, device: None, conductor: None }
+        Label {
+            rect: Rect { x: 0.0, y: 0.0, w, h },
+            anchor: Anchor::Start,
+            lines,
+            device: None,
+            conductor: None,
+        }
     }
     /// The label with its edge (left, middle or right after the anchor) at `x` and its middle line at `y`.
     pub fn beside(mut self, x: f64, y: f64, anchor: Anchor) -> Label {
@@ -293,7 +299,10 @@ impl Scene {
             Some(points.fold(first, |all, rect| all.join(&rect)))
         });
         let symbols = self.symbols.iter().map(|symbol| symbol.rect);
-        symbols.chain(self.labels.iter().map(|label| label.rect)).chain(self.enclosures.iter().copied()).chain(wires)
+        symbols
+            .chain(self.labels.iter().map(|label| label.rect))
+            .chain(self.enclosures.iter().copied())
+            .chain(wires)
     }
     /// The box round everything; empty at the origin where there is nothing.
     pub fn bounds(&self) -> Rect {

@@ -14,8 +14,13 @@ use crate::symbols::Glyph;
 use crate::text::{SMALL, wrap};
 
 /// Standard sheets, landscape, ISO 216: name, width and height \[mm\].
-const SHEETS: [(&str, f64, f64); 5] =
-    [("A4", 297.0, 210.0), ("A3", 420.0, 297.0), ("A2", 594.0, 420.0), ("A1", 841.0, 594.0), ("A0", 1189.0, 841.0)];
+const SHEETS: [(&str, f64, f64); 5] = [
+    ("A4", 297.0, 210.0),
+    ("A3", 420.0, 297.0),
+    ("A2", 594.0, 420.0),
+    ("A1", 841.0, 594.0),
+    ("A0", 1189.0, 841.0),
+];
 /// Edge of the paper to the frame \[mm\].
 const MARGIN: f64 = 8.0;
 /// Frame to the drawing \[mm\].
@@ -89,7 +94,14 @@ impl Sheet {
         Sheet::furnish(system, "roll".to_owned(), width, height, strip, scene)
     }
 
-    fn furnish(system: &System, name: String, width: f64, height: f64, strip: f64, mut scene: Scene) -> Sheet {
+    fn furnish(
+        system: &System,
+        name: String,
+        width: f64,
+        height: f64,
+        strip: f64,
+        mut scene: Scene,
+    ) -> Sheet {
         let bounds = scene.bounds();
         let (room_w, room_h) = (width - 2.0 * MARGIN, height - 2.0 * MARGIN - strip);
         scene.shift(
@@ -119,7 +131,8 @@ fn columns(width: f64) -> usize {
 /// Height of the strip: what legend and text take.
 fn strip_height(system: &System, width: f64) -> f64 {
     // Every kind of device, four strokes, and two marks: at most a few more keys than are used.
-    let glyphs: BTreeSet<Glyph> = system.devices.iter().map(|device| crate::words::glyph(system, device)).collect();
+    let glyphs: BTreeSet<Glyph> =
+        system.devices.iter().map(|device| crate::words::glyph(system, device)).collect();
     let keys = glyphs.len() + 6;
     let rows = keys.div_ceil(columns(width));
     (rows as f64 * KEY_ROW + 7.6).max(30.0)
@@ -141,13 +154,21 @@ fn used(scene: &Scene) -> Vec<Key> {
     ];
     let is_used = |stroke: Stroke| scene.wires.iter().any(|wire| wire.stroke == stroke);
     let mut keys: Vec<Key> = glyphs.into_iter().map(Key::Glyph).collect();
-    keys.extend(strokes.into_iter().filter(|(stroke, _)| is_used(*stroke)).map(|(stroke, word)| Key::Stroke(stroke, word)));
+    keys.extend(
+        strokes
+            .into_iter()
+            .filter(|(stroke, _)| is_used(*stroke))
+            .map(|(stroke, word)| Key::Stroke(stroke, word)),
+    );
     keys
 }
 
 fn legend(furniture: &mut Scene, keys: &[Key], x: f64, y: f64, columns: usize, strip: f64) {
     let rows = (((strip - 7.6) / KEY_ROW + 1e-6).floor() as usize).max(1);
-    let head = Line { lead: "12/11".to_owned(), ..Line::small("8 AWG  0.9 m: run number, that of its return; size; length one way") };
+    let head = Line {
+        lead: "12/11".to_owned(),
+        ..Line::small("8 AWG  0.9 m: run number, that of its return; size; length one way")
+    };
     let head = if Label::new(vec![head.clone()]).rect.w > columns as f64 * KEY {
         Line { lead: "12/11".to_owned(), ..Line::small("run/return, size, length") }
     } else {
@@ -167,7 +188,13 @@ fn legend(furniture: &mut Scene, keys: &[Key], x: f64, y: f64, columns: usize, s
                 let (w, h) = (w * scale, h * scale);
                 let rect = Rect { x: left + 5.0 - w / 2.0, y: middle - h / 2.0, w, h };
                 let letter = if *glyph == Glyph::Tag { "A".to_owned() } else { String::new() };
-                furniture.symbols.push(Symbol { glyph: *glyph, rect, facing: Facing::Right, device: None, letter });
+                furniture.symbols.push(Symbol {
+                    glyph: *glyph,
+                    rect,
+                    facing: Facing::Right,
+                    device: None,
+                    letter,
+                });
                 glyph.word()
             }
             Key::Stroke(stroke, word) => {

@@ -46,7 +46,9 @@ fn number(value: f64) -> String {
 
 /// Text without the characters that XML forbids.
 fn clean(text: &str) -> String {
-    text.chars().map(|c| if c.is_control() || matches!(c, '\u{FFFE}' | '\u{FFFF}') { '\u{FFFD}' } else { c }).collect()
+    text.chars()
+        .map(|c| if c.is_control() || matches!(c, '\u{FFFE}' | '\u{FFFF}') { '\u{FFFD}' } else { c })
+        .collect()
 }
 
 /// Writes a sheet. Text comes out as UTF-8; writing to memory cannot fail.
@@ -54,7 +56,10 @@ pub fn write(system: &System, sheet: &Sheet) -> String {
     let mut xml = Writer::new_with_indent(Vec::new(), b' ', 1);
     match draw(&mut xml, system, sheet) {
         Ok(()) => String::from_utf8_lossy(&xml.into_inner()).into_owned() + "\n",
-        Err(error) => format!("<svg xmlns=\"http://www.w3.org/2000/svg\"><!-- {} --></svg>\n", clean(&error.to_string()).replace("--", "")),
+        Err(error) => format!(
+            "<svg xmlns=\"http://www.w3.org/2000/svg\"><!-- {} --></svg>\n",
+            clean(&error.to_string()).replace("--", "")
+        ),
     }
 }
 
@@ -111,9 +116,9 @@ fn definitions(xml: &mut Xml, sheet: &Sheet) -> Done {
     xml.create_element("defs").write_inner_content(|xml| {
         for glyph in glyphs {
             let id = glyph.id();
-            xml.create_element("g").with_attribute(("id", id.as_str())).write_inner_content(|xml| {
-                glyph.prims().iter().try_for_each(|prim| primitive(xml, *prim))
-            })?;
+            xml.create_element("g")
+                .with_attribute(("id", id.as_str()))
+                .write_inner_content(|xml| glyph.prims().iter().try_for_each(|prim| primitive(xml, *prim)))?;
         }
         Ok(())
     })?;
@@ -131,7 +136,9 @@ fn primitive(xml: &mut Xml, prim: Prim) -> Done {
         Prim::Solid(d) => path(xml, "f", d),
         Prim::Shape(d) => path(xml, "s", d),
         Prim::Circle(radius) => {
-            xml.create_element("circle").with_attributes([("class", "s"), ("r", &number(radius))]).write_empty()?;
+            xml.create_element("circle")
+                .with_attributes([("class", "s"), ("r", &number(radius))])
+                .write_empty()?;
             Ok(())
         }
         Prim::Letter(x, y, size, letter) => letters(xml, x, y, size, letter),
@@ -200,7 +207,11 @@ fn wire(xml: &mut Xml, system: &System, wire: &Wire) -> Done {
     let words: Vec<String> = wire.conductors.iter().map(|ix| facts(system, *ix)).collect();
     let words = words.join("; ");
     element
-        .with_attributes([("data-conductor", ids.join(" ").as_str()), ("role", "img"), ("aria-label", &clean(&words))])
+        .with_attributes([
+            ("data-conductor", ids.join(" ").as_str()),
+            ("role", "img"),
+            ("aria-label", &clean(&words)),
+        ])
         .write_inner_content(|xml| text_element(xml, "title", &words))?;
     Ok(())
 }
@@ -255,7 +266,9 @@ fn symbol(xml: &mut Xml, system: &System, symbol: &Symbol) -> Done {
         if let Some(words) = &words {
             text_element(xml, "title", words)?;
         }
-        xml.create_element("use").with_attributes([("href", href.as_str()), ("transform", place.as_str())]).write_empty()?;
+        xml.create_element("use")
+            .with_attributes([("href", href.as_str()), ("transform", place.as_str())])
+            .write_empty()?;
         if !symbol.letter.is_empty() {
             let size = if symbol.letter.len() > 2 { 2.0 } else { 2.8 };
             letters(xml, x + 0.8, y + 1.0, size, &symbol.letter)?;
@@ -276,7 +289,8 @@ fn label(xml: &mut Xml, system: &System, label: &Label) -> Done {
         // Letters stand from 0.76 above to 0.24 below the baseline; the rest of the line is shared above and below.
         let baseline = top + line.size * ((text::LINE - 1.0) / 2.0 + 0.76);
         let device = label.device.and_then(|ix| system.devices.get(ix)).map(|device| clean(&device.id));
-        let conductor = label.conductor.and_then(|ix| system.conductors.get(ix)).map(|conductor| clean(&conductor.id));
+        let conductor =
+            label.conductor.and_then(|ix| system.conductors.get(ix)).map(|conductor| clean(&conductor.id));
         let mut at = x;
         if !line.lead.is_empty() {
             piece(xml, at, baseline, line.size, "b a", &line.lead, (&device, &conductor))?;

@@ -166,9 +166,7 @@ impl Glyph {
                 Line("M2.2 -3.3H3.8M3 -4V-2.6"),
             ],
             Glyph::Fuse => &[Shape("M-1.5 -3H1.5V3H-1.5Z"), Line("M0 -4V4")],
-            Glyph::Breaker => {
-                &[Line("M0 -4V-1.9M0 4V2.2L-2.6 -2M-0.9 -2.8L0.9 -1M0.9 -2.8L-0.9 -1")]
-            }
+            Glyph::Breaker => &[Line("M0 -4V-1.9M0 4V2.2L-2.6 -2M-0.9 -2.8L0.9 -1M0.9 -2.8L-0.9 -1")],
             Glyph::Residual => &[
                 Line("M0 -4.8V-2.7M0 4.8V1.4L-2.6 -2.8M-0.9 -3.6L0.9 -1.8M0.9 -3.6L-0.9 -1.8"),
                 Line("M-1.9 3.1a1.9 0.9 0 1 0 3.8 0a1.9 0.9 0 1 0 -3.8 0M1.9 3.1H2.7V-0.7H-1.2"),
@@ -182,15 +180,21 @@ impl Glyph {
             ],
             Glyph::Busbar | Glyph::Panel => &[Solid("M-5 -0.7H5V0.7H-5Z")],
             Glyph::Inverter => &[BOX, SLASH, DC_UPPER, AC_LOWER],
-            Glyph::InverterCharger => {
-                &[BOX, SLASH, DC_UPPER, AC_LOWER, Solid("M3.1 -4.4L4.6 -4.4L4.6 -2.9ZM-3.1 4.4L-4.6 4.4L-4.6 2.9Z")]
-            }
+            Glyph::InverterCharger => &[
+                BOX,
+                SLASH,
+                DC_UPPER,
+                AC_LOWER,
+                Solid("M3.1 -4.4L4.6 -4.4L4.6 -2.9ZM-3.1 4.4L-4.6 4.4L-4.6 2.9Z"),
+            ],
             Glyph::Converter => &[BOX, SLASH, DC_UPPER, DC_LOWER],
             Glyph::Charger => &[BOX, SLASH, AC_UPPER, DC_LOWER],
             Glyph::Controller => &[
                 BOX,
                 SLASH,
-                Line("M-4.3 -2.9a1.3 1.3 0 1 0 2.6 0a1.3 1.3 0 1 0 -2.6 0M-1.2 -2.9H-0.4M-3 -1.1V-0.3M-1.7 -4.2L-1.2 -4.7"),
+                Line(
+                    "M-4.3 -2.9a1.3 1.3 0 1 0 2.6 0a1.3 1.3 0 1 0 -2.6 0M-1.2 -2.9H-0.4M-3 -1.1V-0.3M-1.7 -4.2L-1.2 -4.7",
+                ),
                 DC_LOWER,
             ],
             Glyph::Array => &[
@@ -198,15 +202,26 @@ impl Glyph {
                 Line("M-6.5 0H6.5M-2.2 -4.5V4.5M2.2 -4.5V4.5"),
                 Solid("M-0.9 -4.5L0 -3.2L0.9 -4.5Z"),
             ],
-            Glyph::Alternator => &[Circle(5.0), Letter(0.0, 0.3, 4.2, "G"), Line("M-2 2.2H2M-2 3.2H-1M-0.5 3.2H0.5M1 3.2H2")],
-            Glyph::Generator => &[Circle(5.0), Letter(0.0, 0.3, 4.2, "G"), Line("M-2 2.6q1 -2 2 0t2 0")],
-            Glyph::Inlet => &[Shape("M-4.5 4V0a4.5 4 0 0 1 9 0V4Z"), Solid("M-2.3 0.2H-1.3V2.8H-2.3ZM1.3 0.2H2.3V2.8H1.3ZM-0.5 -2.4H0.5V-0.4H-0.5Z")],
-            Glyph::Transfer => {
-                &[BOX, Line("M-3 -5.5V-2.6M3 -5.5V-2.6M0 5.5V2.6L-2.5 -1.6"), Solid("M-3.6 -2.6H-2.4V-1.4H-3.6ZM2.4 -2.6H3.6V-1.4H2.4Z")]
+            Glyph::Alternator => {
+                &[Circle(5.0), Letter(0.0, 0.3, 4.2, "G"), Line("M-2 2.2H2M-2 3.2H-1M-0.5 3.2H0.5M1 3.2H2")]
             }
+            Glyph::Generator => &[Circle(5.0), Letter(0.0, 0.3, 4.2, "G"), Line("M-2 2.6q1 -2 2 0t2 0")],
+            Glyph::Inlet => &[
+                Shape("M-4.5 4V0a4.5 4 0 0 1 9 0V4Z"),
+                Solid("M-2.3 0.2H-1.3V2.8H-2.3ZM1.3 0.2H2.3V2.8H1.3ZM-0.5 -2.4H0.5V-0.4H-0.5Z"),
+            ],
+            Glyph::Transfer => &[
+                BOX,
+                Line("M-3 -5.5V-2.6M3 -5.5V-2.6M0 5.5V2.6L-2.5 -1.6"),
+                Solid("M-3.6 -2.6H-2.4V-1.4H-3.6ZM2.4 -2.6H3.6V-1.4H2.4Z"),
+            ],
             Glyph::Motor => &[Circle(2.5), Letter(0.0, 1.05, 3.0, "M")],
-            Glyph::Heater => &[Shape("M-2.5 -1.6H2.5V1.6H-2.5Z"), Line("M-1.25 -1.6V1.6M0 -1.6V1.6M1.25 -1.6V1.6")],
-            Glyph::Electronic => &[Shape("M-2.5 -2.5H2.5V2.5H-2.5Z"), Line("M-1.4 0.6H-0.4V-0.7H0.5V0.6H1.4")],
+            Glyph::Heater => {
+                &[Shape("M-2.5 -1.6H2.5V1.6H-2.5Z"), Line("M-1.25 -1.6V1.6M0 -1.6V1.6M1.25 -1.6V1.6")]
+            }
+            Glyph::Electronic => {
+                &[Shape("M-2.5 -2.5H2.5V2.5H-2.5Z"), Line("M-1.4 0.6H-0.4V-0.7H0.5V0.6H1.4")]
+            }
             Glyph::Chassis => &[Line("M0 -2.7V0M-3.2 0H3.8M-3.2 0L-4 2.7M0.3 0L-0.5 2.7M3.8 0L3 2.7")],
             Glyph::Earth => &[Line("M0 -2.7V-0.3M-4 -0.3H4M-2.6 1.2H2.6M-1.2 2.7H1.2")],
             Glyph::Tag => &[Shape("M-3.2 0L-1.2 -2.5H3.2V2.5H-1.2Z")],

@@ -130,7 +130,11 @@ mod tests {
         for (data, is_bold) in [(dejavu::sans::regular(), false), (dejavu::sans::bold(), true)] {
             let face = ttf_parser::Face::parse(data, 0).expect("the font");
             let em = f64::from(face.units_per_em());
-            for c in (0x20..0x180).filter_map(char::from_u32).chain("Ω→▷−≤≥Δ–‘’電".chars()).filter(|c| !c.is_control()) {
+            for c in (0x20..0x180)
+                .filter_map(char::from_u32)
+                .chain("Ω→▷−≤≥Δ–‘’電".chars())
+                .filter(|c| !c.is_control())
+            {
                 let own = face.glyph_index(c).and_then(|glyph| face.glyph_hor_advance(glyph)).unwrap_or(0);
                 let (own, ours) = (f64::from(own) / em, width(&c.to_string(), 1.0, is_bold));
                 let is_listed = (c as u32) < 0x180;

@@ -110,14 +110,16 @@ impl Grower<'_> {
     /// Title and rating of a device, broken to a width \[mm\].
     pub fn about(&self, device: DeviceIx, most: f64) -> Vec<Line> {
         let Some(device) = self.system.devices.get(device) else { return Vec::new() };
-        let mut lines: Vec<Line> = wrap(&device.title, MAIN, true, most, 3).into_iter().map(Line::title).collect();
+        let mut lines: Vec<Line> =
+            wrap(&device.title, MAIN, true, most, 3).into_iter().map(Line::title).collect();
         lines.extend(rating(device).into_iter().map(Line::small));
         lines
     }
 
     /// A symbol with its upper edge, or left edge when it faces right, at a point.
     pub fn symbol(&self, device: DeviceIx, x: f64, y: f64, facing: Facing) -> Symbol {
-        let glyph = self.system.devices.get(device).map_or(Glyph::Electronic, |device| glyph(self.system, device));
+        let glyph =
+            self.system.devices.get(device).map_or(Glyph::Electronic, |device| glyph(self.system, device));
         let (w, h) = glyph.size();
         let is_level = facing == Facing::Right && glyph.turns();
         let (w, h) = if is_level { (h, w) } else { (w, h) };
@@ -141,7 +143,14 @@ impl Grower<'_> {
     }
 
     /// Draws a device in a line down, with its text; returns the lower edge of its symbol and of the whole.
-    pub fn stand(&self, scene: &mut Scene, device: DeviceIx, (x, y): (f64, f64), text: Beside, stroke: Stroke) -> (f64, f64) {
+    pub fn stand(
+        &self,
+        scene: &mut Scene,
+        device: DeviceIx,
+        (x, y): (f64, f64),
+        text: Beside,
+        stroke: Stroke,
+    ) -> (f64, f64) {
         let label = Label::new(self.about(device, TITLE)).of_device(device);
         let mut symbol = self.symbol(device, x, y, Facing::Down);
         let (half, edge) = (symbol.rect.h / 2.0, symbol.rect.right() + GAP);
@@ -169,7 +178,9 @@ impl Grower<'_> {
     pub fn kids(&self, device: DeviceIx) -> Vec<Kid> {
         let kids = self.net.kids.get(device).into_iter().flatten();
         kids.map(|kid| match kid {
-            Kid::Device(conductor, next) if self.is_placed.get(*next) == Some(&true) => Kid::Named(*conductor, *next),
+            Kid::Device(conductor, next) if self.is_placed.get(*next) == Some(&true) => {
+                Kid::Named(*conductor, *next)
+            }
             kid => kid.clone(),
         })
         .collect()
@@ -212,7 +223,9 @@ impl Grower<'_> {
             _ => None,
         };
         let next = match rest.first() {
-            Some(Kid::Device(conductor, _) | Kid::Tag(conductor, ..) | Kid::Named(conductor, _)) => self.stroke(*conductor),
+            Some(Kid::Device(conductor, _) | Kid::Tag(conductor, ..) | Kid::Named(conductor, _)) => {
+                self.stroke(*conductor)
+            }
             None => stroke,
         };
         block.scene.wires.push(crate::scene::Wire {
@@ -232,7 +245,8 @@ impl Grower<'_> {
         }
         for riser in &mut block.risers {
             // A line to a lower device must pass all that stands above it.
-            let above = block.scene.boxes().filter(|rect| rect.y < riser.y + UNDER / 2.0).map(|rect| rect.right());
+            let above =
+                block.scene.boxes().filter(|rect| rect.y < riser.y + UNDER / 2.0).map(|rect| rect.right());
             riser.clear = above.fold(riser.clear, f64::max);
         }
         block

@@ -84,7 +84,8 @@ pub fn rating(device: &Device) -> Vec<String> {
         Spec::Busbar(bar) => format!("{}", bar.current),
         Spec::Fuse(at) => fuse(at.rating, &at.family),
         Spec::Breaker(at) => {
-            let residual = at.part.residual.map(|residual| format!(", {residual} residual")).unwrap_or_default();
+            let residual =
+                at.part.residual.map(|residual| format!(", {residual} residual")).unwrap_or_default();
             format!("{} {}-pole{residual}", at.part.current, at.part.poles)
         }
         Spec::Disconnect(part) => match part.poles {
@@ -174,7 +175,8 @@ impl Run {
             lines.push(Line { lead, ..Line::small(facts(own)) });
         }
         for other in others {
-            let word = if other.pole == Pole::Positive { String::new() } else { format!(" {}", other.pole.word()) };
+            let word =
+                if other.pole == Pole::Positive { String::new() } else { format!(" {}", other.pole.word()) };
             let text = format!("{}{word}", facts(other));
             lines.push(Line { lead: other.number.to_string(), ..Line::small(text) });
         }

@@ -20,7 +20,10 @@ fn derived(name: &str, text: String) -> System {
 
 fn example(name: &str) -> System {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples").join(name).join("intent.toml");
-    derived(name, std::fs::read_to_string(&path).unwrap_or_else(|error| panic!("{}: {error}", path.display())))
+    derived(
+        name,
+        std::fs::read_to_string(&path).unwrap_or_else(|error| panic!("{}: {error}", path.display())),
+    )
 }
 
 /// A boat with everything: four batteries, two arrays, engine, shore, two panels, a converter, and many circuits.
@@ -28,7 +31,8 @@ fn made_up(circuits: usize) -> System {
     let mut text = String::from(
         "[brief]\nname = \"Made up\"\ncraft = \"boat\"\nrules = \"iec\"\nvoltage = \"24 V\"\n\
          [bank]\nchemistry = \"lfp\"\npart = \"lfp-24v-200ah\"\nparallel = 4\n\
-         [engine]\ncharging = \"dc-dc\"\npart = \"alternator-24v-100a\"\nlength = \"4 m\"\n\
+         [engine]\ncharging = \"dc-dc\"\npart = \"alternator-24v-100a\"\nvoltage = \"24 V\"\n\
+         own_load = \"10 A\"\ndriving = \"1.5 h/day\"\nstart_capacity = \"110 Ah\"\nlength = \"4 m\"\n\
          [solar.fore]\nmodule = \"module-370w\"\ncount = 2\nlength = \"6 m\"\n\
          [solar.aft]\nmodule = \"module-370w\"\ncount = 2\nlength = \"8 m\"\n\
          [shore]\ncurrent = \"16 A\"\nlength = \"3 m\"\n\
@@ -46,7 +50,8 @@ fn made_up(circuits: usize) -> System {
             5 => ("reading-light", "panel = \"aft\""),
             _ => ("led-spot", "panel = \"fore\""),
         };
-        let title = ["Pump", "Fan beside the forward bunk", "Router", "Laptop charging in the saloon", "USB outlet"];
+        let title =
+            ["Pump", "Fan beside the forward bunk", "Router", "Laptop charging in the saloon", "USB outlet"];
         let title = title[index % title.len()];
         let _ = writeln!(
             text,
@@ -57,12 +62,91 @@ fn made_up(circuits: usize) -> System {
     derived("made up", text)
 }
 
+/// Other ways to charge and to make alternating current.
+fn variants() -> Vec<(String, System)> {
+    let loads = "[loads.fridge]\npart = \"fridge-90l\"\nlength = \"3 m\"\n\
+        [loads.pump]\npart = \"water-pump\"\nlength = \"4 m\"\n\
+        [loads.laptop]\npart = \"laptop-ac\"\nlength = \"3 m\"\n";
+    let engine = |way: &str| {
+        format!(
+            "[engine]\ncharging = \"{way}\"\npart = \"alternator-12v-90a\"\nvoltage = \"12 V\"\nown_load = \"20 A\"\n\
+             driving = \"1 h/day\"\nstart_capacity = \"95 Ah\"\nlength = \"4 m\"\n"
+        )
+    };
+    let brief = |craft: &str, volts: u32, rules: &str| {
+        format!(
+            "[brief]\nname = \"Variant\"\ncraft = \"{craft}\"\nrules = \"{rules}\"\nvoltage = \"{volts} V\"\n"
+        )
+    };
+    let shore = "[shore]\ncurrent = \"16 A\"\nlength = \"3 m\"\nhours = \"8 h/day\"\n";
+    let generator = "[generator]\npart = \"generator-230v-3000va\"\nhours = \"1 h/day\"\nlength = \"5 m\"\n";
+    let texts = [
+        (
+            "relay, charger, transfer switch",
+            format!(
+                "{}[bank]\nchemistry = \"agm\"\npart = \"agm-12v-100ah\"\nparallel = 2\n{}{shore}[charger]\n\
+                 [inverter]\nkind = \"inverter\"\n{loads}",
+                brief("van", 12, "iec"),
+                engine("relay")
+            ),
+        ),
+        (
+            "two in series, three in parallel, shore and generator",
+            format!(
+                "{}[bank]\nchemistry = \"agm\"\npart = \"agm-12v-100ah\"\nseries = 2\nparallel = 3\n{shore}{generator}\
+                 [inverter]\nkind = \"inverter-charger\"\n{loads}",
+                brief("workshop", 24, "iec")
+            ),
+        ),
+        (
+            "four in series, generator and charger",
+            format!(
+                "{}[bank]\nchemistry = \"lfp\"\npart = \"lfp-12v-100ah\"\nseries = 4\n{generator}[charger]\n\
+                 [inverter]\nkind = \"inverter\"\n{loads}",
+                brief("hut", 48, "iec")
+            ),
+        ),
+        (
+            "two in parallel, charger only",
+            format!(
+                "{}[bank]\nchemistry = \"lfp\"\npart = \"lfp-12v-100ah\"\nparallel = 2\n{}[shore]\ncurrent = \"30 A\"\n\
+                 length = \"3 m\"\n[charger]\n{loads}",
+                brief("trailer", 12, "na"),
+                engine("dc-dc")
+            ),
+        ),
+    ];
+    texts.into_iter().map(|(name, text)| (name.to_owned(), derived(name, text))).collect()
+}
+
+/// A system with ends of conductors thrown about, the same for the same seed: nothing that a person could build, yet
+/// everything must still be drawn without a clash.
+fn thrown(seed: u64) -> System {
+    let mut system = if seed.is_multiple_of(2) { made_up(20) } else { example("heron") };
+    let mut state = seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1;
+    let mut next = |below: usize| {
+        state ^= state << 13;
+        state ^= state >> 7;
+        state ^= state << 17;
+        (state >> 33) as usize % below
+    };
+    for _ in 0..8 {
+        let conductor = next(system.conductors.len());
+        let device = next(system.devices.len());
+        let terminal = next(system.devices[device].terminals.len());
+        system.conductors[conductor].to = TerminalRef { device, terminal };
+    }
+    system
+}
+
 /// Every system that the geometry is checked on.
 fn systems() -> Vec<(String, System)> {
     let mut all: Vec<(String, System)> =
         ["heron", "teal", "wren", "marten", "faulty"].map(|name| (name.to_owned(), example(name))).into();
     all.extend([6, 20, 60, 300].map(|count| (format!("made up, {count}"), made_up(count))));
     all.push(("odd".to_owned(), odd()));
+    all.extend(variants());
+    all.extend((1..=40).map(|seed| (format!("thrown {seed}"), thrown(seed))));
     let mut bare = made_up(20);
     bare.devices.retain(|device| !matches!(device.spec, Spec::Busbar(_)));
     bare.conductors.clear();
@@ -107,7 +191,8 @@ fn odd() -> System {
     // A device joined to nothing, with a name that is markup.
     let mut lone = system.devices[system.find("load-5").expect("a load")].clone();
     lone.id = "lone".to_owned();
-    lone.title = "<b>\"A\" & 'B'</b> \u{1}電池 with a name that is far too long for the place that it has".to_owned();
+    lone.title =
+        "<b>\"A\" & 'B'</b> \u{1}電池 with a name that is far too long for the place that it has".to_owned();
     system.devices.push(lone);
     system
 }
@@ -135,7 +220,9 @@ fn clashes(scene: &Scene) -> Vec<String> {
         .labels
         .iter()
         .filter(|label| label.lines.iter().any(|line| !line.text.is_empty() || !line.lead.is_empty()))
-        .map(|label| (label.rect, label.lines.iter().map(|l| format!("{} {}|", l.lead, l.text)).collect::<String>()))
+        .map(|label| {
+            (label.rect, label.lines.iter().map(|l| format!("{} {}|", l.lead, l.text)).collect::<String>())
+        })
         .collect();
     for (index, (rect, text)) in texts.iter().enumerate() {
         for (other, twin) in &texts[index + 1..] {
@@ -148,7 +235,8 @@ fn clashes(scene: &Scene) -> Vec<String> {
         }
     }
     for (index, symbol) in scene.symbols.iter().enumerate() {
-        for other in scene.symbols[index + 1..].iter().filter(|other| other.rect.overlaps(&symbol.rect, 0.05)) {
+        for other in scene.symbols[index + 1..].iter().filter(|other| other.rect.overlaps(&symbol.rect, 0.05))
+        {
             found.push(format!("symbol over symbol: {:?} / {:?}", symbol.glyph, other.glyph));
         }
     }
@@ -205,7 +293,10 @@ fn everything_stands_inside_its_frame() {
         assert!(drawing.y >= frame.y && drawing.bottom() <= strip.y, "{name}: {drawing:?}");
         for rect in sheet.furniture.boxes() {
             let is_inside = sheet.frames[1..].iter().any(|cell| {
-                rect.x >= cell.x && rect.right() <= cell.right() && rect.y >= cell.y && rect.bottom() <= cell.bottom()
+                rect.x >= cell.x
+                    && rect.right() <= cell.right()
+                    && rect.y >= cell.y
+                    && rect.bottom() <= cell.bottom()
             });
             assert!(is_inside, "{name}: {rect:?} stands in no cell of the strip");
         }
@@ -237,7 +328,11 @@ fn every_device_and_every_run_is_drawn() {
             .collect();
         for conductor in system.conductors.iter().filter(|conductor| conductor.number > 0) {
             let number = conductor.number.to_string();
-            assert!(numbers.contains(number.as_str()), "{name}: run {number} ({}) has no number", conductor.id);
+            assert!(
+                numbers.contains(number.as_str()),
+                "{name}: run {number} ({}) has no number",
+                conductor.id
+            );
         }
     }
 }
@@ -260,8 +355,10 @@ fn print_is_never_small() {
         let svg = one_line(&system);
         let tree = roxmltree::Document::parse(&svg).unwrap_or_else(|error| panic!("{name}: {error}"));
         let root = tree.root_element();
-        let width: f64 = root.attribute("width").and_then(|w| w.strip_suffix("mm")?.parse().ok()).expect("a width");
-        let view: Vec<f64> = root.attribute("viewBox").expect("a view").split(' ').filter_map(|n| n.parse().ok()).collect();
+        let width: f64 =
+            root.attribute("width").and_then(|w| w.strip_suffix("mm")?.parse().ok()).expect("a width");
+        let view: Vec<f64> =
+            root.attribute("viewBox").expect("a view").split(' ').filter_map(|n| n.parse().ok()).collect();
         assert_eq!(view[2], width, "{name}: a unit of the drawing is a millimetre of paper");
         for node in tree.descendants().filter(|node| node.has_tag_name("text")) {
             let size: f64 = node.attribute("font-size").and_then(|size| size.parse().ok()).expect("a size");
@@ -275,8 +372,12 @@ fn the_safety_note_is_on_every_sheet() {
     for (name, system) in systems() {
         let svg = one_line(&system);
         let tree = roxmltree::Document::parse(&svg).unwrap_or_else(|error| panic!("{name}: {error}"));
-        let words: String =
-            tree.descendants().filter(|n| n.has_tag_name("text")).filter_map(|n| n.text()).collect::<Vec<_>>().join(" ");
+        let words: String = tree
+            .descendants()
+            .filter(|n| n.has_tag_name("text"))
+            .filter_map(|n| n.text())
+            .collect::<Vec<_>>()
+            .join(" ");
         assert!(words.contains(SAFETY), "{name}: {words}");
         assert!(words.contains(&system.name), "{name}: the title block names the project");
     }
@@ -304,7 +405,9 @@ fn names_are_text_never_markup() {
     let svg = one_line(&odd());
     assert!(!svg.contains("<b>"), "markup from a name");
     let tree = roxmltree::Document::parse(&svg).expect("well-formed");
-    let has = tree.descendants().any(|node| node.attribute("aria-label").is_some_and(|label| label.contains("<b>\"A\" & 'B'</b>")));
+    let has = tree
+        .descendants()
+        .any(|node| node.attribute("aria-label").is_some_and(|label| label.contains("<b>\"A\" & 'B'</b>")));
     assert!(has, "the name is there in full for a screen reader");
 }
 
