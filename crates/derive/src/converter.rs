@@ -49,7 +49,7 @@ pub fn build(builder: &mut Builder<'_>, settings: &Settings, bars: Bars, panel: 
     let (part_id, part) = builder.choose(&project.library.converter, ask, |part: &Converter| {
         settings.is_bank_voltage(part.input)
             && same_nominal(part.output, panel.voltage)
-            && part.current >= steady
+            && part.current >= surge
     })?;
     let zone_name = intent.and_then(|converter| converter.zone.clone());
     let zone = zone_name.map_or(settings.board_zone, |zone| builder.zone(&Some(zone)));

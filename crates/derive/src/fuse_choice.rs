@@ -101,13 +101,24 @@ impl Builder<'_> {
         let far = self.source_loop.get(&run.to.0).copied();
         let voltage = run.voltage * (settings.voltage_high / settings.voltage);
         let highest = run.voltage * (settings.voltage_charging / settings.voltage);
-        let prospective = |fuse: Ohms| {
-            let near = voltage / (source + fuse) + settings.limited_sources;
-            match (&run.guard, far) {
-                (Guard::BothEnds, Some(far)) => near.max(voltage / (far + fuse) + settings.limited_sources),
-                _ => near,
-            }
+        // Prospective: as if a link without resistance stood in place of the fuse (IEC 60050-441, 441-17-01).
+        let near = voltage / source + settings.limited_sources;
+        let prospective = match (&run.guard, far) {
+            (Guard::BothEnds, Some(far)) => near.max(voltage / far + settings.limited_sources),
+            _ => near,
         };
+        let is_lithium = settings.is_lithium;
+        let prospective = self
+            .reference
+            .interrupt_required(
+                settings.rules,
+                is_lithium,
+                settings.capacity,
+                prospective,
+                run.kind == CircuitKind::Main,
+            )
+            .value
+            .min(if run.kind == CircuitKind::Main { Amps::new(f64::MAX) } else { prospective });
         let mut picks = Vec::new();
         let pick = |family: &reference::FuseFamily, largest: Amps, holder: Option<(Name, FuseHolder)>| {
             let rating = match rating_pin {
@@ -126,7 +137,7 @@ impl Builder<'_> {
                 rating,
                 interrupt,
                 voltage,
-                prospective: prospective(resistance),
+                prospective,
                 holder,
                 holder_largest: largest,
                 resistance,
@@ -144,6 +155,10 @@ impl Builder<'_> {
             .fuse_holder
             .iter()
             .filter(|(_, holder)| holder.voltage >= highest)
+            // Fuses for solar strings do not break small overloads: they are for strings alone.
+            .filter(|(_, holder)| {
+                run.kind == CircuitKind::Array || holder.family.as_str() != "pv-cylindrical"
+            })
             .filter(|(_, holder)| family_pin.is_none_or(|family| holder.family.as_str() == family))
             .collect();
         holders.sort_by(|a, b| {

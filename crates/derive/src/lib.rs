@@ -30,7 +30,7 @@ mod solar;
 
 use std::collections::BTreeMap;
 
-use model::parts::Supply;
+use model::parts::{Chemistry, Supply};
 use model::{Circuit, CircuitKind, Inputs, Origin, Pole, Project, Spec, System, TerminalRef};
 use quantity::{Amps, Fraction, Gauge, Metres, WattHoursPerDay, Watts, Written};
 
@@ -61,6 +61,8 @@ pub fn derive(project: &Project) -> System {
         settings.voltage_low = bank.voltage_low();
         settings.voltage_charging = bank.voltage_charging();
         settings.bank_loop = bank.resistance();
+        settings.is_lithium = bank.battery.chemistry == Chemistry::Lfp;
+        settings.capacity = bank.capacity();
         charging =
             charge::choose(&mut builder, &settings, bank, day.winter.max(WattHoursPerDay::zero()).average());
         charging.inverter_charge = inverter

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 
 use model::parts::FusePanel;
 use model::{CircuitKind, DeviceIx, Inputs, Name, Origin, Pole, Spec, ZoneIx};
-use quantity::{Amps, Fraction, Gauge, Metres, Volts};
+use quantity::{Amps, Fraction, Gauge, Metres, Ohms, Volts};
 
 use crate::board::{Bars, MAIN_DROP};
 use crate::builder::{Builder, Given, feeding, terminal};
@@ -14,6 +14,7 @@ use crate::choose::PartAsk;
 use crate::loads::{LoadPlan, sentence, start_current, starting, steady_current, together};
 use crate::run::{Guard, Run};
 use crate::settings::{Length, Settings, assumed_length, same_nominal};
+use crate::sizing::{self, ConductorAsk};
 
 /// One branch circuit: loads that share a fuse and a run.
 pub struct BranchPlan {
@@ -242,7 +243,7 @@ fn build_panel(builder: &mut Builder<'_>, settings: &Settings, bars: Bars, plan:
     }
     let (lowest, highest) = range(settings, plan.voltage);
     let steady = plan.steady(lowest, highest);
-    let Some((panel, family, largest)) = choose_panel(builder, settings, &plan, steady) else {
+    let Some((panel, family, largest)) = choose_panel(builder, settings, bars, &plan, steady) else {
         for branch in plan.branches {
             lay_branch(builder, settings, bars, bars, None, branch, &plan.length, plan.voltage);
         }
@@ -308,17 +309,45 @@ fn build_panel(builder: &mut Builder<'_>, settings: &Settings, bars: Bars, plan:
 fn choose_panel(
     builder: &mut Builder<'_>,
     settings: &Settings,
+    bars: Bars,
     plan: &PanelPlan,
     steady: Amps,
 ) -> Option<(DeviceIx, String, Amps)> {
     let ways = plan.branches.len() as u32 + plan.spare;
     let (_, highest) = range(settings, plan.voltage);
+    let fault = fault_at_panel(builder, settings, bars, plan, steady);
+    let reference = builder.reference;
+    let continuous = reference.continuous_factor(settings.rules).value;
+    // A family whose smallest fuse is many times what its circuits draw protects little.
+    let is_fine = |family: &str| {
+        let ratings = reference.fuse_family(family).map_or(&[][..], |family| &family.ratings);
+        plan.branches.iter().all(|branch| {
+            let carry = branch.steady * if branch.continuous { continuous } else { 1.0 };
+            let rating = sizing::fuse_rating(ratings, carry);
+            rating.is_none_or(|rating| rating <= carry.max(Amps::new(3.0)) * 2.0)
+        })
+    };
+    let meets = |part: &FusePanel| {
+        is_fine(part.family.as_str())
+            && part.ways >= ways
+            && part.voltage >= highest
+            && part.current >= steady
+            && plan.family.as_ref().is_none_or(|family| *family == part.family)
+    };
+    let breaks = |part: &FusePanel| {
+        let family = reference.fuse_family(part.family.as_str());
+        family
+            .and_then(|family| family.interrupts(highest, false))
+            .is_some_and(|interrupt| interrupt >= fault)
+    };
+    // Where no panel breaks the fault, its circuits get fuses of their own at the busbars.
+    let some_break = builder.project.library.fuse_panel.values().any(|part| meets(part) && breaks(part));
     let path = format!("{}.part", plan.id);
     let ask = PartAsk {
         path: &path,
         kind: "fuse panel",
         need: format!(
-            "a fuse panel with {ways} ways ({} spare) for {steady} at {highest}{}",
+            "a fuse panel with {ways} ways ({} spare) for {steady} at {highest} that breaks {fault}{}",
             plan.spare,
             plan.family.as_ref().map_or(String::new(), |family| format!(" with {family} fuses"))
         ),
@@ -329,10 +358,7 @@ fn choose_panel(
             .with("current of the feeder", steady, Origin::Derived(format!("{}.current", plan.id))),
     };
     let (id, part) = builder.choose(&builder.project.library.fuse_panel, ask, |part: &FusePanel| {
-        part.ways >= ways
-            && part.voltage >= highest
-            && part.current >= steady
-            && plan.family.as_ref().is_none_or(|family| *family == part.family)
+        meets(part) && (!some_break || breaks(part))
     })?;
     let zone = plan.zone;
     let device = builder.device(
@@ -348,6 +374,40 @@ fn choose_panel(
     );
     builder.is_part(device, "fuse_panel", &id, &part);
     Some((device, part.family.to_string(), part.largest))
+}
+
+/// Fault current at a panel's bus, by the feeder that its current and drop ask for.
+fn fault_at_panel(
+    builder: &Builder<'_>,
+    settings: &Settings,
+    bars: Bars,
+    plan: &PanelPlan,
+    steady: Amps,
+) -> Amps {
+    let factor = builder.reference.continuous_factor(settings.rules).value;
+    let ask = ConductorAsk {
+        rules: settings.rules,
+        current: steady * factor,
+        protection: None,
+        voltage: plan.voltage,
+        drop_current: steady,
+        drop_limit: Fraction::new(FEEDER_DROP),
+        length: plan.length.value,
+        insulation: settings.insulation,
+        tinned: settings.tinned,
+        place: builder.place(plan.zone, plan.bundle, plan.voltage),
+        smallest: builder.least_gauge(bars.negative).unwrap_or(Gauge::Awg(18)),
+        largest: None,
+    };
+    let coldest = builder.zones[plan.zone].coldest;
+    let feeder = sizing::conductor_with(&ask, &mut |gauge| builder.ampacity(&ask, gauge))
+        .ok()
+        .and_then(|choice| {
+            sizing::loop_resistance(choice.gauge, settings.tinned, plan.length.value, coldest).ok()
+        })
+        .unwrap_or(Ohms::zero());
+    let source = builder.source_loop.get(&bars.positive).copied().unwrap_or(settings.bank_loop);
+    plan.voltage * (settings.voltage_high / settings.voltage) / (source + feeder) + settings.limited_sources
 }
 
 /// One branch circuit; it hangs on the busbars where the panel's ways are too small for its fuse or its fault.
@@ -374,6 +434,17 @@ fn lay_branch(
     let way = panel
         .filter(|(_, family, largest)| way_serves(builder, settings, family, *largest, carry, here, voltage));
     let is_on_panel = way.is_some();
+    builder.because(
+        format!("{}.fed-from", branch.id),
+        Inputs::new().because(
+            if is_on_panel { "its panel" } else { "the busbars" },
+            if is_on_panel {
+                "a way of the panel takes its fuse and breaks its fault"
+            } else {
+                "no way of the panel takes its fuse and breaks its fault"
+            },
+        ),
+    );
     let before = MAIN_DROP + if is_on_panel { FEEDER_DROP } else { 0.0 };
     let drop_limit = Fraction::new(limit.value.get() - before);
     builder.because(
@@ -502,7 +573,8 @@ fn way_serves(
     let source = builder.source_loop.get(&here.positive).copied().unwrap_or(settings.bank_loop);
     let high = voltage * (settings.voltage_high / settings.voltage);
     let highest = voltage * (settings.voltage_charging / settings.voltage);
-    let fault = high / (source + family.cold_resistance(rating)) + settings.limited_sources;
+    // Prospective: as if a link without resistance stood in place of the fuse (IEC 60050-441, 441-17-01).
+    let fault = high / source + settings.limited_sources;
     rating <= largest && family.interrupts(highest, false).is_some_and(|interrupt| interrupt >= fault)
 }
 

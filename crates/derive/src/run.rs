@@ -90,7 +90,7 @@ impl Builder<'_> {
         if let Some(pick) = &pick {
             let near = self.place_fuse(settings, &run, &format!("{id}.fuse"), pick, &run.guard);
             let ends = (run.from.0, self.at(near, "in"));
-            self.to_fuse(settings, &run, pick, &format!("{id}.jumper"), ends, choice.gauge, circuit);
+            self.lay_jumper(settings, &run, pick, &format!("{id}.jumper"), ends, choice.gauge, circuit);
             from_positive = self.at(near, "out");
             fuse_resistance = pick.resistance;
             self.circuits[circuit].protection.push(near);
@@ -98,7 +98,15 @@ impl Builder<'_> {
                 let far = self.place_fuse(settings, &run, &format!("{id}.fuse-far"), pick, &run.guard);
                 // The far fuse's source is what stands at the far end.
                 let ends = (self.at(far, "out"), run.to.0);
-                self.to_fuse(settings, &run, pick, &format!("{id}.jumper-far"), ends, choice.gauge, circuit);
+                self.lay_jumper(
+                    settings,
+                    &run,
+                    pick,
+                    &format!("{id}.jumper-far"),
+                    ends,
+                    choice.gauge,
+                    circuit,
+                );
                 to_positive = self.at(far, "in");
                 fuse_resistance += pick.resistance;
                 self.circuits[circuit].protection.push(far);
@@ -135,7 +143,7 @@ impl Builder<'_> {
     /// From a source to the fuse beside it: a short conductor, or nothing where the fuse sits on the source's own stud or
     /// in a panel's way.
     #[allow(clippy::too_many_arguments)] // one conductor has this many facts
-    fn to_fuse(
+    fn lay_jumper(
         &mut self,
         settings: &Settings,
         run: &Run,

@@ -3,7 +3,7 @@
 //! Start at [`Settings::of`].
 
 use model::{Craft, Inputs, Origin, Zone, ZoneIx, ZoneKind};
-use quantity::{Amps, Celsius, Degrees, Fraction, Gauge, Hours, Metres, Ohms, Volts, Written};
+use quantity::{AmpHours, Amps, Celsius, Degrees, Fraction, Gauge, Hours, Metres, Ohms, Volts, Written};
 use reference::{Insulation, RuleSet};
 
 use crate::builder::Builder;
@@ -23,6 +23,10 @@ pub struct Settings {
     pub voltage_charging: Volts,
     /// Loop resistance of the bank alone.
     pub bank_loop: Ohms,
+    /// Whether the bank is lithium: the rules on interrupt ratings differ.
+    pub is_lithium: bool,
+    /// Capacity of the bank.
+    pub capacity: AmpHours,
     /// Sum of the charging sources' current limits, which add to every fault.
     pub limited_sources: Amps,
     /// Where the busbars, fuses and panels sit unless said otherwise.
@@ -109,6 +113,8 @@ impl Settings {
             voltage_low: brief.voltage,
             voltage_charging: brief.voltage * 1.2,
             bank_loop: Ohms::new(0.005),
+            is_lithium: false,
+            capacity: AmpHours::zero(),
             limited_sources: Amps::zero(),
             board_zone,
             insulation,

@@ -66,10 +66,10 @@ fn check(case: &Case<'_>, out: &mut Out) {
             offer(case, &device.id, fuse.rating, volts, Amps::zero(), found);
             continue;
         }
-        // What flows through the device is never more than the fault at either of its terminals.
+        // Prospective current counts as if a link without resistance stood in place of the device: its own does not help.
         let faults = (0..device.terminals.len())
             .filter_map(|terminal| case.results.most_fault(model::TerminalRef { device: ix, terminal }));
-        let Some(fault) = faults.min_by(Amps::total_cmp) else { continue };
+        let Some(fault) = faults.max_by(Amps::total_cmp) else { continue };
         let is_main = circuit.kind == CircuitKind::Main;
         let need = case.reference.interrupt_required(system.rules, is_lithium, capacity, fault, is_main);
         if fuse.interrupt >= need.value {
