@@ -9,10 +9,8 @@ use crate::scene::{Anchor, Facing, Label, Line, Rect, Scene, Stroke, Symbol, Wir
 use crate::symbols::Glyph;
 use crate::text::{SMALL, wrap};
 use crate::tree::{Block, Grower, Way};
-use crate::words::rating;
+use crate::words::NAME;
 
-/// Widest title of a load \[mm\].
-const TITLE: f64 = 40.0;
 /// Least half of a row \[mm\].
 const HALF: f64 = 3.6;
 /// From a line to the text above or below it \[mm\].
@@ -215,12 +213,6 @@ impl Grower<'_> {
         }
     }
 
-    /// Text above the line behind a device in it.
-    fn above(&self, device: DeviceIx) -> Vec<Line> {
-        let lines = self.system.devices.get(device).map(rating).unwrap_or_default();
-        lines.into_iter().take(1).map(Line::small).collect()
-    }
-
     fn measure(&self, rows: &mut [Row], index: usize) {
         let behind = match rows[index].start {
             Start::Bus => 0.0,
@@ -237,7 +229,7 @@ impl Grower<'_> {
             x += f64::max(text, if run.lines.is_empty() { 3.0 } else { run.rect.w + 3.0 });
             x += self.symbol(*device, 0.0, 0.0, Facing::Right).rect.w;
             row.ends.push(x);
-            let above = Label::new(self.above(*device));
+            let above = Label::new(self.rating(*device));
             row.up = row.up.max(above.rect.h + OFF + 0.2);
             text = above.rect.w + 2.4;
         }
@@ -250,7 +242,7 @@ impl Grower<'_> {
         }
         row.label = match &row.end {
             End::Open => Vec::new(),
-            End::Device(_, device) => self.about(*device, TITLE),
+            End::Device(_, device) => self.about(*device),
             End::Tag(_, _, device) | End::Named(_, device) => self.named(*device, "to"),
         };
         let half = crate::scene::size(&row.label).1 / 2.0 + 0.5;
@@ -261,7 +253,7 @@ impl Grower<'_> {
     /// A device named at the end of a line.
     pub fn named(&self, device: DeviceIx, word: &str) -> Vec<Line> {
         let Some(device) = self.system.devices.get(device) else { return Vec::new() };
-        wrap(&format!("{word} {}", device.title), SMALL, false, TITLE, 2)
+        wrap(&format!("{word} {}", device.title), SMALL, false, NAME, 2)
             .into_iter()
             .map(Line::small)
             .collect()
@@ -304,9 +296,9 @@ impl Grower<'_> {
                     scene.labels.push(run.below(x + 1.4, y + OFF));
                 }
                 scene.symbols.push(self.symbol(*device, start, y, Facing::Right));
-                scene
-                    .labels
-                    .push(Label::new(self.above(*device)).of_device(*device).above(end + 0.9, y - OFF + 0.2));
+                scene.labels.push(
+                    Label::new(self.rating(*device)).of_device(*device).above(end + 0.9, y - OFF + 0.2),
+                );
                 x = *end;
             }
             let Some(conductor) = row.end.conductor() else { continue };

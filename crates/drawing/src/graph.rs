@@ -6,6 +6,9 @@ use std::collections::{BTreeMap, VecDeque};
 
 use model::{ConductorIx, DeviceIx, Pole, Spec, System};
 
+use crate::scene::Line;
+use crate::words::{Run, name};
+
 /// What follows a device, away from the busbar.
 #[derive(Clone, Debug)]
 pub enum Kid {
@@ -48,6 +51,10 @@ pub struct Net {
     pub gathering: Option<(DeviceIx, Vec<Strand>)>,
     /// The battery where it starts.
     pub way_back_from: Option<DeviceIx>,
+    /// What is written along the line of each conductor; worded once, as many layouts are tried.
+    pub runs: Vec<Vec<Line>>,
+    /// What is written beside each device.
+    pub names: Vec<Vec<Line>>,
     /// Lines joined by letters.
     pub lettered: Vec<ConductorIx>,
     /// Conductors that fit nowhere else.
@@ -98,6 +105,8 @@ impl Net {
             way_back: Vec::new(),
             gathering: None,
             way_back_from: None,
+            runs: Vec::new(),
+            names: Vec::new(),
             lettered: Vec::new(),
             apart: Vec::new(),
         };
@@ -175,6 +184,9 @@ impl Net {
         }
         net.sort_lines(system, &lines);
         net.sort_others(system, others);
+        let riding = |ix: ConductorIx| net.riding.get(&ix).map_or(&[][..], Vec::as_slice);
+        net.runs = (0..system.conductors.len()).map(|ix| Run::of(system, ix, riding(ix)).lines).collect();
+        net.names = system.devices.iter().map(name).collect();
         net
     }
 

@@ -6,7 +6,7 @@ use model::{ConductorIx, DeviceIx, Spec, System};
 
 use crate::graph::{Kid, Net};
 use crate::scene::{Anchor, Label, Line, Scene, Stroke, Wire, at};
-use crate::storage::{BAR_NAME, Storage};
+use crate::storage::Storage;
 use crate::symbols::Glyph;
 use crate::text::{SMALL, wrap};
 use crate::tree::{Beside, Block, Grower, Way};
@@ -147,7 +147,7 @@ impl Parts {
         let has_bar = grower.net.root.is_some();
         let up = self.above.iter().map(|block| -block.scene.bounds().y).fold(-page.bounds().y, f64::max);
         let (below, entries) = stack(self.below, height - up);
-        let bar_text = grower.net.root.map(|root| Label::new(grower.about(root, BAR_NAME)).of_device(root));
+        let bar_text = grower.net.root.map(|root| Label::new(grower.about(root)).of_device(root));
         let extent =
             |blocks: &[Block]| -> f64 { blocks.iter().map(|block| block.scene.bounds().w + BETWEEN).sum() };
         let (wide_above, wide_below) = (left_above + extent(&self.above), left_below + extent(&below));

@@ -9,7 +9,7 @@ use reference::RuleSet;
 
 use crate::graph::Net;
 use crate::layout::{Wish, layout};
-use crate::scene::{Anchor, Facing, Label, Line, Rect, Scene, Stroke, Symbol, at};
+use crate::scene::{Anchor, Facing, Label, Line, Rect, Scene, Stroke, Symbol, at, size};
 use crate::symbols::Glyph;
 use crate::text::{SMALL, wrap};
 
@@ -57,15 +57,25 @@ impl Sheet {
     pub fn of(system: &System) -> Sheet {
         let net = Net::of(system);
         let mut tried: Vec<(f64, Scene)> = Vec::new();
+        let sizes = net.names.iter().chain(&net.runs).map(|lines| size(lines));
+        let words: f64 = sizes.map(|(w, h)| w * h).sum();
         for (name, width, height) in SHEETS {
             let strip = strip_height(system, width);
             let (room_w, room_h) = (width - 2.0 * (MARGIN + AIR), height - 2.0 * (MARGIN + AIR) - strip);
+            // A sheet of which words alone would fill half is not tried.
+            if name != "A0" && words * 2.0 > room_w * room_h {
+                continue;
+            }
             let mut best: Option<(f64, Scene)> = None;
-            for step in 0..8 {
+            'columns: for step in 0..8 {
                 let column = 36.0 + (room_h - 36.0) * f64::from(step) / 8.0;
                 for height in [0.0, 0.6 * room_h, 0.8 * room_h, room_h] {
                     let scene = layout(system, &net, Wish { column, height });
                     let bounds = scene.bounds();
+                    if height == 0.0 && bounds.h > room_h {
+                        // Taller columns only make it higher.
+                        break 'columns;
+                    }
                     if bounds.w <= room_w && bounds.h <= room_h {
                         // The drawing whose shape is nearest to that of the sheet is the most even.
                         let odd = (bounds.w / room_w - bounds.h / room_h).abs();

@@ -11,9 +11,6 @@ use crate::tree::{Beside, Grower, Way};
 
 /// From the lowest string to the end of the busbar that gathers them \[mm\].
 const BAR_END: f64 = 3.0;
-/// Widest name of the busbar \[mm\].
-pub const BAR_NAME: f64 = 40.0;
-
 /// The left part of the sheet.
 pub struct Storage {
     /// What it shows.
@@ -227,7 +224,7 @@ fn upright_bar(
 ) {
     let points = vec![at(x, high), at(x, low)];
     scene.wires.push(Wire { points, stroke, conductors: Vec::new(), device: Some(bar) });
-    let label = Label::new(grower.about(bar, BAR_NAME)).of_device(bar);
+    let label = Label::new(grower.about(bar)).of_device(bar);
     let middle = high + label.rect.h / 2.0;
     scene.labels.push(match stroke {
         Stroke::ReturnBar => label.beside(x - 2.0, middle, Anchor::End),

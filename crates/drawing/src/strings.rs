@@ -6,7 +6,7 @@ use model::{ConductorIx, DeviceIx, Pole};
 
 use crate::graph::Strand;
 use crate::scene::{Anchor, Facing, Label, Line, Scene, Stroke, at, size};
-use crate::storage::{BAR_NAME, way_back_width};
+use crate::storage::way_back_width;
 use crate::text::{MAIN, wrap};
 use crate::tree::{GAP, Grower};
 use crate::words::{chemistry, rating};
@@ -133,7 +133,7 @@ impl Rows<'_> {
         let x_start = self.x_positive - widest as f64 * step;
         self.x_negative = x_start - if self.strands.is_empty() { 0.0 } else { 3.0 };
         let back_right = way_back_width(grower);
-        let bar_name = grower.net.root.map_or(0.0, |root| size(&grower.about(root, BAR_NAME)).0);
+        let bar_name = grower.net.root.map_or(0.0, |root| size(&grower.about(root)).0);
         // The way back and its text stand left of the line up.
         self.x_back = (self.x_negative - margin(room(false))).min(-back_right - 10.0).min(-bar_name - 13.0);
 

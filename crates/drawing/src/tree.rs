@@ -7,11 +7,8 @@ use model::{ConductorIx, DeviceIx, Pole, System};
 use crate::graph::{Kid, Net, is_bus};
 use crate::scene::{Anchor, Facing, Label, Line, Rect, Scene, Stroke, Symbol, at};
 use crate::symbols::Glyph;
-use crate::text::{MAIN, wrap};
-use crate::words::{Run, glyph, rating};
+use crate::words::glyph;
 
-/// Widest title beside a symbol \[mm\].
-const TITLE: f64 = 38.0;
 /// Between symbol and text \[mm\].
 pub const GAP: f64 = 1.5;
 
@@ -97,8 +94,7 @@ impl Grower<'_> {
 
     /// What is written along a conductor's line.
     pub fn run(&self, conductor: ConductorIx) -> Vec<Line> {
-        let riding = self.net.riding.get(&conductor).map_or(&[][..], Vec::as_slice);
-        Run::of(self.system, conductor, riding).lines
+        self.net.runs.get(conductor).cloned().unwrap_or_default()
     }
 
     /// The conductors that a line stands for.
@@ -107,13 +103,15 @@ impl Grower<'_> {
         std::iter::once(conductor).chain(riding.copied()).collect()
     }
 
-    /// Title and rating of a device, broken to a width \[mm\].
-    pub fn about(&self, device: DeviceIx, most: f64) -> Vec<Line> {
-        let Some(device) = self.system.devices.get(device) else { return Vec::new() };
-        let mut lines: Vec<Line> =
-            wrap(&device.title, MAIN, true, most, 3).into_iter().map(Line::title).collect();
-        lines.extend(rating(device).into_iter().map(Line::small));
-        lines
+    /// Title and rating of a device.
+    pub fn about(&self, device: DeviceIx) -> Vec<Line> {
+        self.net.names.get(device).cloned().unwrap_or_default()
+    }
+
+    /// The first line of the rating of a device.
+    pub fn rating(&self, device: DeviceIx) -> Vec<Line> {
+        let names = self.net.names.get(device).into_iter().flatten();
+        names.filter(|line| !line.is_bold).take(1).cloned().collect()
     }
 
     /// A symbol with its upper edge, or left edge when it faces right, at a point.
@@ -151,7 +149,7 @@ impl Grower<'_> {
         text: Beside,
         stroke: Stroke,
     ) -> (f64, f64) {
-        let label = Label::new(self.about(device, TITLE)).of_device(device);
+        let label = Label::new(self.about(device)).of_device(device);
         let mut symbol = self.symbol(device, x, y, Facing::Down);
         let (half, edge) = (symbol.rect.h / 2.0, symbol.rect.right() + GAP);
         let (middle, end) = match text {

@@ -8,6 +8,7 @@ use quantity::Amps;
 
 use crate::scene::Line;
 use crate::symbols::Glyph;
+use crate::text::{MAIN, wrap};
 
 /// The symbol of a device.
 pub fn glyph(system: &System, device: &Device) -> Glyph {
@@ -141,6 +142,15 @@ pub fn rating(device: &Device) -> Vec<String> {
         Spec::Chassis => return Vec::new(),
     };
     vec![line]
+}
+
+/// Widest line of a name \[mm\].
+pub const NAME: f64 = 38.0;
+
+/// Title and rating of a device, broken to the width of a name.
+pub fn name(device: &Device) -> Vec<Line> {
+    let title = wrap(&device.title, MAIN, true, NAME, 3).into_iter().map(Line::title);
+    title.chain(rating(device).into_iter().map(Line::small)).collect()
 }
 
 /// What is written along a line that stands for one or more conductors.
