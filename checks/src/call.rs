@@ -5,7 +5,7 @@
 use crate::Inputs;
 use crate::inputs::number;
 use derive::sizing;
-use quantity::{
+use quantity::{SquareAmpSeconds, 
     AmpHours, Amps, Celsius, Fraction, Gauge, Hours, Metres, NewtonMetres, OhmsPerKm, SquareMm, Volts,
     WattHours, Watts, Written,
 };
@@ -334,6 +334,7 @@ pub fn call(name: &str, of: &Inputs) -> Result<Answer, String> {
                 place: place(of)?,
                 smallest: reference.gauges(rules).first().copied().ok_or_else(none)?,
                 largest: None,
+                withstand: SquareAmpSeconds::zero(),
             };
             sizing::conductor(&ask).map_err(|none| none.need)?.gauge.into()
         }

@@ -32,9 +32,10 @@ pub fn build(
     let mut bonds = Vec::new();
     let supplies = supplies(builder, settings);
     let inverter_device = match (inverter, bank, bars) {
-        (Some(inverter), Some(bank), Some(bars)) => {
-            Some((inverter, build_inverter(builder, settings, bank, bars, inverter)))
-        }
+        (Some(inverter), Some(bank), Some(bars)) => Some((
+            inverter,
+            build_inverter(builder, settings, bank, bars, inverter, charging.inverter_charge),
+        )),
         _ => None,
     };
     if let Some((_, device)) = &inverter_device {
@@ -145,6 +146,7 @@ fn build_inverter(
     bank: &BankChoice,
     bars: Bars,
     choice: &InverterChoice,
+    inverter_charge: Amps,
 ) -> DeviceIx {
     let project = builder.project;
     let intent = project.intent.inverter.as_ref();
@@ -163,9 +165,8 @@ fn build_inverter(
     }
     let zone_name = intent.and_then(|inverter| inverter.zone.clone());
     let zone = zone_name.map_or(settings.board_zone, |zone| builder.zone(&Some(zone)));
-    let charge = part
-        .charge
-        .map(|current| setting(bank, current.min(bank.charge_limit()), model::parts::Chemistry::ALL));
+    let charge =
+        part.charge.map(|current| setting(bank, current.min(inverter_charge), model::parts::Chemistry::ALL));
     let title = if choice.is_charger { "Inverter-charger" } else { "Inverter" };
     let device =
         builder.device("inverter", title, Spec::Inverter(part.clone(), charge), terminals, zone, "inverter");

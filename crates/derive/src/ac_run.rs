@@ -4,7 +4,7 @@
 
 use model::parts::{Breaker, Supply};
 use model::{BreakerAt, Circuit, CircuitKind, DeviceIx, Inputs, Name, Origin, Pole, Spec, TerminalRef};
-use quantity::{Amps, Fraction, Gauge, Metres, Written};
+use quantity::{Amps, Fraction, Gauge, Metres, SquareAmpSeconds, Written};
 use reference::{Insulation, Place, RuleSet, SystemVoltage};
 
 use crate::ac_panel::poles;
@@ -243,6 +243,7 @@ pub fn lay(builder: &mut Builder<'_>, settings: &Settings, run: AcRun) -> usize 
         place,
         smallest: least.max(capped),
         largest: ends.into_iter().flatten().min(),
+        withstand: SquareAmpSeconds::zero(),
     };
     let path = format!("{id}.line.gauge");
     let pin: Option<Gauge> = builder.pin(&path);

@@ -5,7 +5,6 @@
 use model::parts::{Generator, Inlet, TransferSwitch};
 use model::{CircuitKind, DeviceIx, Inputs, Origin, Pole, ShoreInlet, Spec};
 use quantity::{Amps, Gauge, Metres};
-use reference::RuleSet;
 
 use crate::ac::Source;
 use crate::ac_run::{AcRun, BreakerWish, Ends, breaker, lay};
@@ -27,7 +26,7 @@ pub fn supplies(builder: &mut Builder<'_>, settings: &Settings) -> Vec<Source> {
                 .as_ref()
                 .and_then(|part| project.library.inlet.get(part))
                 .map(|part| part.current)),
-            if settings.rules == RuleSet::Na { Amps::new(30.0) } else { Amps::new(16.0) },
+            settings.usual_shore(),
             None,
             "the usual supply at a site or jetty",
             false,

@@ -17,6 +17,10 @@ pub struct Need {
     pub per_day: WattHoursPerDay,
     pub peak: Watts,
     pub peak_start: Watts,
+    /// Lowest voltage at which the inverter starts its loads.
+    pub lowest: Option<Volts>,
+    /// Power of the arrays that the person describes: the bank must take what they give.
+    pub sun: Watts,
     /// Largest single load and its power from the bank.
     pub largest: Option<(String, Watts)>,
 }
@@ -47,12 +51,15 @@ impl BankChoice {
         self.battery.float * f64::from(self.series)
     }
     pub fn voltage_low(&self) -> Volts {
-        let low = match self.battery.chemistry {
+        Self::lowest_working(&self.battery) * f64::from(self.series)
+    }
+    /// Voltage of one battery at the end of its working range, under load.
+    fn lowest_working(battery: &Battery) -> Volts {
+        match battery.chemistry {
             // 3.0 V a cell under load; below that a lithium iron phosphate cell is empty.
-            Chemistry::Lfp => self.battery.cutoff.max(self.battery.voltage * (3.0 / 3.2)),
-            _ => self.battery.cutoff,
-        };
-        low * f64::from(self.series)
+            Chemistry::Lfp => battery.cutoff.max(battery.voltage * (3.0 / 3.2)),
+            _ => battery.cutoff,
+        }
     }
     pub fn voltage_charging(&self) -> Volts {
         self.battery.absorption * f64::from(self.series)
@@ -127,7 +134,8 @@ pub fn choose(builder: &mut Builder<'_>, settings: &Settings, need: &Need) -> Op
     );
     let wanted = said.and_then(|bank| bank.capacity);
     let target = wanted.unwrap_or(needed);
-    let low_guess = settings.voltage * if is_lead { 0.9 } else { 1.0 };
+    // The bank's voltage sags under its peak: by a tenth with lead-acid, by some hundredths with lithium.
+    let low_guess = settings.voltage * if is_lead { 0.85 } else { 0.95 };
     let (peak, start) = (need.peak / low_guess, need.peak_start / low_guess);
 
     let mut inputs = Inputs::new()
@@ -153,7 +161,7 @@ pub fn choose(builder: &mut Builder<'_>, settings: &Settings, need: &Need) -> Op
         Some(bank) if bank.battery_voltage.is_some() || bank.battery_capacity.is_some() => {
             described(builder, settings, chemistry, target, zone)
         }
-        _ => from_library(builder, settings, chemistry, target, (peak, start), zone),
+        _ => from_library(builder, settings, chemistry, target, (peak, start), need, zone),
     };
     if let Some(choice) = &choice {
         explain(builder, choice, target, peak);
@@ -213,8 +221,10 @@ fn from_library(
     chemistry: Chemistry,
     target: AmpHours,
     (peak, start): (Amps, Amps),
+    need: &Need,
     zone: ZoneIx,
 ) -> Option<BankChoice> {
+    let sun = need.sun / settings.voltage;
     let project = builder.project;
     let said = project.intent.bank.as_ref();
     let wanted = said.and_then(|bank| bank.capacity);
@@ -245,7 +255,10 @@ fn from_library(
         } else {
             (start / battery.surge_limit.unwrap_or(battery.discharge_limit)).ceil()
         };
-        let derived = by_capacity.max(by_current).max(by_surge).max(1.0) as u32;
+        let by_charge = if wanted.is_some() { 1.0 } else { (sun / battery.charge_limit).ceil() };
+        let by_sag =
+            if wanted.is_some() { 1.0 } else { strings_for_start(battery, series, start, need.lowest) };
+        let derived = by_capacity.max(by_current).max(by_surge).max(by_charge).max(by_sag).max(1.0) as u32;
         let parallel = parallel_pin.or(said.and_then(|bank| bank.parallel)).unwrap_or(derived).max(1);
         if parallel > battery.most_parallel && part.is_none() {
             continue;
@@ -268,7 +281,7 @@ fn from_library(
     }
     let Some((_, _, choice)) = best else {
         let need = format!(
-            "a {chemistry} battery that makes {} in series and, in as many strings as it allows, {target} and {peak} ({start} while starting)",
+            "a {chemistry} battery that makes {} in series and, in as many strings as it allows, {target}, {peak} ({start} while starting) and {sun} from the sun",
             settings.voltage
         );
         builder.gap("bank.part", need.clone(), "bank");
@@ -306,6 +319,20 @@ fn from_library(
         );
     }
     Some(choice)
+}
+
+/// Strings that hold the voltage up while the largest load starts through the inverter.
+///
+/// Half of what lies between the bank's low voltage and the inverter's lowest is left to cables and fuses; the resistance counts
+/// half as much again for a bank that is cold and nearly empty (from memory).
+fn strings_for_start(battery: &Battery, series: u32, start: Amps, lowest: Option<Volts>) -> f64 {
+    let Some(lowest) = lowest else { return 1.0 };
+    let room = (BankChoice::lowest_working(battery) * f64::from(series) - lowest) * 0.5;
+    if room <= Volts::zero() {
+        return 1.0;
+    }
+    let sag = start * (battery.internal_resistance * (1.5 * f64::from(series)));
+    (sag / room).ceil()
 }
 
 /// A bank of batteries that the person describes by their sheet.

@@ -40,6 +40,21 @@ impl Charging {
     }
 }
 
+impl Charging {
+    /// What the bank may still take beside all the sun, at least a quarter of its limit: clouds come.
+    pub fn room(&self, bank: &BankChoice) -> Amps {
+        let sun: Amps = self
+            .solar
+            .iter()
+            .filter_map(|solar| {
+                let (_, controller) = solar.controller.as_ref()?;
+                Some(controller.current.min(solar.power() / bank.voltage_low()))
+            })
+            .sum();
+        (bank.charge_limit() - sun).max(bank.charge_limit() / 4.0)
+    }
+}
+
 /// Chooses controllers and chargers.
 pub fn choose(
     builder: &mut Builder<'_>,
@@ -78,7 +93,8 @@ fn choose_charger(
         )
         .value;
     let by_time = bank.capacity() * bank.usable.get() / fill;
-    let wish = charger.current.unwrap_or(by_time).min(bank.charge_limit());
+    let most = charging.room(bank);
+    let wish = charger.current.unwrap_or(by_time).min(most);
     let ask = PartAsk {
         path: "charger.part",
         kind: "charger",
@@ -86,7 +102,7 @@ fn choose_charger(
             "{} x {} / {fill} = {by_time}: a charger of at least {wish} and at most {} for {} {} on {}",
             bank.capacity(),
             bank.usable,
-            bank.charge_limit(),
+            most,
             settings.voltage,
             bank.battery.chemistry,
             settings.ac_voltage
@@ -95,13 +111,13 @@ fn choose_charger(
         intent: "charger",
         inputs: Inputs::new()
             .with("capacity", bank.capacity(), Origin::Derived("bank.capacity".to_owned()))
-            .with("charging limit of the bank", bank.charge_limit(), Origin::Derived("bank.part".to_owned())),
+            .with("what the bank takes beside the sun", most, Origin::Derived("bank.part".to_owned())),
     };
     let chosen = builder.choose(&project.library.charger, ask, |part: &Charger| {
         settings.is_bank_voltage(part.voltage)
             && settings.is_ac_voltage(part.input)
             && part.current >= wish
-            && part.current <= bank.charge_limit()
+            && part.current <= most
             && part.profiles.contains(&bank.battery.chemistry)
     });
     let Some((id, part)) = chosen else { return };

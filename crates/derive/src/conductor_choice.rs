@@ -2,12 +2,12 @@
 //! Never: chooses the fuse ahead of them (see `fuse_choice.rs`).
 //! Start at [`Builder::choose_conductor`].
 
-use model::parts::FuseHolder;
 use model::{CircuitIx, Conductor, Inputs, Origin, Pole, Spec, TerminalRef, ZoneIx};
-use quantity::{Amps, Gauge, Metres, Volts, Written};
+use quantity::{Amps, Gauge, Metres, SquareAmpSeconds, Volts, Written};
 use reference::{Cited, Insulation, Place, SystemVoltage};
 
 use crate::builder::Builder;
+use crate::fuse_choice::FusePick;
 use crate::settings::Settings;
 use crate::sizing::{self, ConductorAsk, ConductorChoice};
 
@@ -15,14 +15,9 @@ use crate::run::{Guard, Run};
 
 impl Builder<'_> {
     /// What the conductor of a run is asked.
-    pub fn ask(
-        &self,
-        settings: &Settings,
-        run: &Run,
-        carry: Amps,
-        protection: Option<Amps>,
-        holder: Option<&FuseHolder>,
-    ) -> ConductorAsk {
+    pub fn ask(&self, settings: &Settings, run: &Run, carry: Amps, ahead: Option<&FusePick>) -> ConductorAsk {
+        let holder = ahead.and_then(|fuse| fuse.holder.as_ref()).map(|(_, holder)| holder);
+        let family = ahead.and_then(|fuse| Some((fuse.rating, self.reference.fuse_family(&fuse.family)?)));
         let ends =
             [self.max_gauge(run.from.0), self.max_gauge(run.to.0), holder.map(|holder| holder.max_gauge)];
         let way = match &run.guard {
@@ -52,7 +47,7 @@ impl Builder<'_> {
         ConductorAsk {
             rules: settings.rules,
             current: carry,
-            protection,
+            protection: ahead.map(|fuse| fuse.rating),
             voltage: run.voltage,
             drop_current: run.drop_current,
             drop_limit: run.drop_limit,
@@ -62,6 +57,8 @@ impl Builder<'_> {
             place: self.place(run.zone, run.bundle, run.voltage),
             smallest: least,
             largest: ends.into_iter().flatten().min(),
+            withstand: family
+                .map_or(SquareAmpSeconds::zero(), |(rating, family)| sizing::let_through(family, rating)),
         }
     }
 
@@ -81,10 +78,9 @@ impl Builder<'_> {
         settings: &Settings,
         run: &Run,
         carry: Amps,
-        protection: Option<Amps>,
-        holder: Option<&FuseHolder>,
+        ahead: Option<&FusePick>,
     ) -> Result<ConductorChoice, String> {
-        let ask = self.ask(settings, run, carry, protection, holder);
+        let ask = self.ask(settings, run, carry, ahead);
         sizing::conductor_with(&ask, &mut |gauge| self.ampacity(&ask, gauge)).map_err(|none| none.need)
     }
 
@@ -99,14 +95,13 @@ impl Builder<'_> {
         settings: &Settings,
         run: &Run,
         carry: Amps,
-        protection: Option<Amps>,
-        holder: Option<&FuseHolder>,
+        ahead: Option<&FusePick>,
     ) -> ConductorChoice {
-        let choice = match self.try_conductor(settings, run, carry, protection, holder) {
+        let choice = match self.try_conductor(settings, run, carry, ahead) {
             Ok(choice) => choice,
             Err(need) => {
                 self.gap(&format!("{}.positive.gauge", run.id), need, &run.intent);
-                let ask = ConductorAsk { largest: None, ..self.ask(settings, run, carry, protection, None) };
+                let ask = ConductorAsk { largest: None, ..self.ask(settings, run, carry, ahead) };
                 sizing::conductor_with(&ask, &mut |gauge| self.ampacity(&ask, gauge)).unwrap_or_else(|_| {
                     let gauge =
                         self.reference.gauges(settings.rules).last().copied().unwrap_or(Gauge::Awg(-3));
@@ -114,7 +109,7 @@ impl Builder<'_> {
                 })
             }
         };
-        self.finish_conductor(settings, run, carry, protection, choice)
+        self.finish_conductor(settings, run, carry, ahead, choice)
     }
 
     /// Facts of a size that may not do: for pins and for what lies beyond the tables.
@@ -141,12 +136,12 @@ impl Builder<'_> {
         settings: &Settings,
         run: &Run,
         carry: Amps,
-        protection: Option<Amps>,
+        ahead: Option<&FusePick>,
         derived: ConductorChoice,
     ) -> ConductorChoice {
         let path = format!("{}.positive.gauge", run.id);
         let pin: Option<Gauge> = self.pin(&path);
-        let ask = self.ask(settings, run, carry, protection, None);
+        let ask = self.ask(settings, run, carry, ahead);
         let choice = match pin {
             Some(gauge) => self.measured(&ask, gauge),
             None => derived.clone(),
@@ -174,7 +169,7 @@ impl Builder<'_> {
                 Origin::Table(per_km.cite),
             );
         }
-        if let Some(protection) = protection {
+        if let Some(protection) = ahead.map(|fuse| fuse.rating) {
             let most = self.reference.max_protection(settings.rules, ask.place.system, choice.ampacity.value);
             inputs = inputs
                 .with("fuse ahead of it", protection, Origin::Derived(format!("{}.fuse.rating", run.id)))

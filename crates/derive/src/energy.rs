@@ -78,7 +78,17 @@ pub fn need(
         .iter()
         .map(|plan| (plan.name.to_string(), plan.load.power * through(&plan.load)))
         .max_by(|a, b| a.1.total_cmp(&b.1).then_with(|| b.0.cmp(&a.0)));
-    (DayNeed { summer, winter, idle, peak }, Need { per_day, peak, peak_start, largest })
+    (
+        DayNeed { summer, winter, idle, peak },
+        Need {
+            per_day,
+            peak,
+            peak_start,
+            lowest: inverter.map(|inverter| inverter.part.lowest_input),
+            sun: stated_sun(builder),
+            largest,
+        },
+    )
 }
 
 fn idle(builder: &mut Builder<'_>, loads: &[LoadPlan], inverter: Option<&InverterChoice>) -> WattHoursPerDay {
@@ -109,6 +119,20 @@ fn idle(builder: &mut Builder<'_>, loads: &[LoadPlan], inverter: Option<&Inverte
             .because(idle, format!("{} x {}", choice.part.idle, hours.value)),
     );
     idle
+}
+
+/// Power of the arrays whose module and number the person gives.
+fn stated_sun(builder: &Builder<'_>) -> Watts {
+    let project = builder.project;
+    project
+        .intent
+        .solar
+        .values()
+        .filter_map(|array| {
+            let module = project.library.module.get(array.module.as_ref()?)?;
+            Some(module.power * f64::from(array.count?))
+        })
+        .sum()
 }
 
 /// Need against sources.

@@ -66,7 +66,8 @@ pub fn choose_engine(
             });
             // Half of what is spare, so that the alternator also survives idling in summer.
             let most = spare * 0.6;
-            let wish = engine.current.unwrap_or(most.min(bank.charge_limit()));
+            let room = charging.room(bank);
+            let wish = engine.current.unwrap_or(most.min(room));
             let fits = |part: &&DcDcCharger| {
                 same_nominal(part.input, input)
                     && settings.is_bank_voltage(part.output)
@@ -74,9 +75,7 @@ pub fn choose_engine(
             };
             let pick = library
                 .iter()
-                .filter(|(_, part)| {
-                    fits(part) && part.current <= bank.charge_limit() && part.input_current <= most
-                })
+                .filter(|(_, part)| fits(part) && part.current <= room && part.input_current <= most)
                 .filter(|(_, part)| part.current <= wish * 1.02)
                 .max_by(|a, b| {
                     a.1.current
@@ -112,8 +111,8 @@ pub fn choose_engine(
                         Origin::Derived("engine.spare".to_owned()),
                     )
                     .with(
-                        "charging limit of the bank",
-                        bank.charge_limit(),
+                        "what the bank takes beside the sun",
+                        room,
                         Origin::Derived("bank.part".to_owned()),
                     ),
             );

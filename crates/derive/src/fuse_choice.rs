@@ -40,7 +40,7 @@ impl Builder<'_> {
         carry: Amps,
     ) -> (Option<FusePick>, ConductorChoice) {
         if matches!(run.guard, Guard::Limited) {
-            let choice = self.choose_conductor(settings, run, carry, None, None);
+            let choice = self.choose_conductor(settings, run, carry, None);
             return (None, choice);
         }
         let path = format!("{}.fuse", run.id);
@@ -61,8 +61,7 @@ impl Builder<'_> {
                 );
                 continue;
             }
-            let holder = candidate.holder.as_ref().map(|(_, holder)| holder);
-            match self.try_conductor(settings, run, carry, Some(candidate.rating), holder) {
+            match self.try_conductor(settings, run, carry, Some(&candidate)) {
                 Ok(choice) => {
                     picked = Some((candidate, choice));
                     break;
@@ -72,7 +71,7 @@ impl Builder<'_> {
         }
         if let Some((pick, choice)) = picked {
             self.explain_fuse(run, &path, carry, &pick, rating_pin, &refused);
-            let choice = self.finish_conductor(settings, run, carry, Some(pick.rating), choice);
+            let choice = self.finish_conductor(settings, run, carry, Some(&pick), choice);
             return (Some(pick), choice);
         }
         self.gap(
@@ -84,7 +83,7 @@ impl Builder<'_> {
             ),
             &run.intent,
         );
-        let choice = self.choose_conductor(settings, run, carry, None, None);
+        let choice = self.choose_conductor(settings, run, carry, None);
         (None, choice)
     }
 

@@ -88,6 +88,12 @@ pub fn choose(builder: &mut Builder<'_>, settings: &Settings, demand: &AcDemand)
     let zone = zone_name.map_or(settings.board_zone, |zone| builder.zone(&Some(zone)));
     let hottest = builder.zones[zone].hottest;
     let wanted = said.and_then(|inverter| inverter.power).unwrap_or(Watts::zero()).max(demand.power);
+    // Its relay passes the whole shore supply on.
+    let shore = project.intent.shore.as_ref().map(|shore| {
+        let part =
+            shore.part.as_ref().and_then(|part| project.library.inlet.get(part)).map(|part| part.current);
+        shore.current.or(part).unwrap_or(settings.usual_shore())
+    });
     let fits = |part: &Inverter| {
         settings.is_bank_voltage(part.voltage)
             && (part.output / settings.ac_voltage - 1.0).abs() < 0.06
@@ -96,6 +102,7 @@ pub fn choose(builder: &mut Builder<'_>, settings: &Settings, demand: &AcDemand)
             && power_at(part, hottest) >= wanted
             && power_at(part, hottest).get() >= demand.apparent.get()
             && part.surge >= demand.surge
+            && (kind == InverterKind::Inverter || part.transfer >= shore)
     };
     let need = format!(
         "an {} from {} to {} {} Hz of {wanted} ({} apparent) at {hottest}, {} while starting",

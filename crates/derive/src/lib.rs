@@ -32,7 +32,7 @@ use std::collections::BTreeMap;
 
 use model::parts::{Chemistry, Supply};
 use model::{Circuit, CircuitKind, Inputs, Origin, Pole, Project, Spec, System, TerminalRef};
-use quantity::{Amps, Fraction, Gauge, Metres, WattHoursPerDay, Watts, Written};
+use quantity::{Amps, Fraction, Gauge, Metres, SquareAmpSeconds, WattHoursPerDay, Watts, Written};
 
 pub use alternatives::alternatives;
 pub use questions::{Question, questions};
@@ -69,7 +69,7 @@ pub fn derive(project: &Project) -> System {
             .as_ref()
             .and_then(|inverter| inverter.part.charge)
             .unwrap_or(Amps::zero())
-            .min(bank.charge_limit());
+            .min(charging.room(bank));
         settings.limited_sources = charging.total();
         bank_facts =
             Some(build_dc(&mut builder, &settings, bank, &loads, inverter.as_ref(), &charging, day.peak));
@@ -207,6 +207,7 @@ fn main_gauge_guess(builder: &mut Builder<'_>, settings: &Settings, duty: &MainD
         place: builder.place(settings.board_zone, 1, settings.voltage),
         smallest: builder.reference.min_gauge(settings.rules, true, false).value,
         largest: None,
+        withstand: SquareAmpSeconds::zero(),
     };
     sizing::conductor_with(&ask, &mut |gauge| builder.ampacity(&ask, gauge)).map_or_else(
         |_| builder.reference.gauges(settings.rules).last().copied().unwrap_or(Gauge::Awg(-3)),

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 
 use model::parts::FusePanel;
 use model::{CircuitKind, DeviceIx, Inputs, Name, Origin, Pole, Spec, ZoneIx};
-use quantity::{Amps, Fraction, Gauge, Metres, Ohms, Volts};
+use quantity::{Amps, Fraction, Gauge, Metres, Ohms, SquareAmpSeconds, Volts};
 
 use crate::board::{Bars, MAIN_DROP};
 use crate::builder::{Builder, Given, feeding, terminal};
@@ -398,6 +398,7 @@ fn fault_at_panel(
         place: builder.place(plan.zone, plan.bundle, plan.voltage),
         smallest: builder.least_gauge(bars.negative).unwrap_or(Gauge::Awg(18)),
         largest: None,
+        withstand: SquareAmpSeconds::zero(),
     };
     let coldest = builder.zones[plan.zone].coldest;
     let feeder = sizing::conductor_with(&ask, &mut |gauge| builder.ampacity(&ask, gauge))

@@ -138,6 +138,14 @@ impl Settings {
             .unwrap_or(volts)
     }
 
+    /// The usual supply at a site or jetty.
+    pub fn usual_shore(&self) -> Amps {
+        match self.rules {
+            RuleSet::Na => Amps::new(30.0),
+            RuleSet::Iec => Amps::new(16.0),
+        }
+    }
+
     /// Whether a part's alternating voltage is that of the rule set.
     pub fn is_ac_voltage(&self, volts: Volts) -> bool {
         (volts / self.ac_voltage - 1.0).abs() < 0.1

@@ -4,10 +4,10 @@
 
 use model::{Because, Inputs, Origin};
 use quantity::{
-    AmpHours, Amps, Celsius, Fraction, Gauge, Hours, Kelvins, Metres, Ohms, PercentPerKelvin, Volts,
-    WattHours, Watts, Written, math,
+    AmpHours, Amps, Celsius, Fraction, Gauge, Hours, Kelvins, Metres, Ohms, PercentPerKelvin,
+    SquareAmpSeconds, Volts, WattHours, Watts, Written, math,
 };
-use reference::{Cited, Insulation, OutOfTable, Place, Reference, RuleSet};
+use reference::{Cited, FuseFamily, Insulation, OutOfTable, Place, Reference, RuleSet};
 
 /// What a conductor must do.
 #[derive(Clone, Debug)]
@@ -36,6 +36,8 @@ pub struct ConductorAsk {
     pub smallest: Gauge,
     /// Largest size that the terminals take.
     pub largest: Option<Gauge>,
+    /// Heat that the device ahead of it lets through on a short circuit; see [`let_through`].
+    pub withstand: SquareAmpSeconds,
 }
 
 /// A conductor that does what was asked.
@@ -124,6 +126,15 @@ pub fn conductor_fails(
             ));
         }
     }
+    let k = reference.adiabatic_k(ask.insulation, false).value;
+    let stands = SquareAmpSeconds::new((k * gauge.area().get()).powi(2));
+    if stands < ask.withstand {
+        return Err(format!(
+            "{} stands {stands} on a short circuit, {} pass before the fuse clears",
+            name(),
+            ask.withstand
+        ));
+    }
     let temperature =
         working_temperature(ask.place.ambient, ask.insulation, ask.drop_current, ampacity.value);
     let resistance =
@@ -140,6 +151,30 @@ pub fn conductor_fails(
         ));
     }
     Ok((ampacity, drop, temperature))
+}
+
+/// Longest short circuit for which no heat is taken to leave the conductor [s].
+const LONGEST_SHORT: f64 = 5.0;
+
+/// Most heat `I² t` that a fuse lets through on a short circuit that it clears within 5 s, over its whole band.
+///
+/// The adiabatic equation `(k S)² >= I² t` holds up to 5 s (IEC 60364-4-43, 434.5.2); slower clearing is overload, which the
+/// ampacity covers. Returns zero where the band is not known.
+pub fn let_through(family: &FuseFamily, rating: Amps) -> SquareAmpSeconds {
+    let bands: Vec<(f64, f64)> =
+        family.gates.iter().filter_map(|gate| Some((gate.multiple, gate.max_s?))).collect();
+    let heat =
+        |multiple: f64, seconds: f64| SquareAmpSeconds::new((rating.get() * multiple).powi(2) * seconds);
+    let at_gates = bands.iter().filter(|(_, seconds)| *seconds <= LONGEST_SHORT).map(|(m, s)| heat(*m, *s));
+    // Where the band crosses 5 s between two gates; it is straight in log-log.
+    let crossing = bands.windows(2).filter_map(|pair| {
+        let [(m0, s0), (m1, s1)] = pair else { return None };
+        (*s0 > LONGEST_SHORT && *s1 < LONGEST_SHORT).then(|| {
+            let share = (math::ln(LONGEST_SHORT) - math::ln(*s0)) / (math::ln(*s1) - math::ln(*s0));
+            heat(math::exp(math::ln(*m0) + share * (math::ln(*m1) - math::ln(*m0))), LONGEST_SHORT)
+        })
+    });
+    at_gates.chain(crossing).fold(SquareAmpSeconds::zero(), SquareAmpSeconds::max)
 }
 
 /// Temperature of a conductor's metal at a steady current: the rise goes with the square of the current and reaches

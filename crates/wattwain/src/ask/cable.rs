@@ -3,7 +3,7 @@
 //! Start at any function; each answers one question.
 
 use derive::sizing::{self, ConductorAsk};
-use quantity::{Celsius, Gauge, Volts, Written};
+use quantity::{SquareAmpSeconds, Celsius, Gauge, Volts, Written};
 use reference::{FuseOrBreaker, Insulation, PartValue, Place, Reference, RuleSet, SystemVoltage};
 
 use super::words::{AmpacityArgs, ConductorArgs, DropArgs, FuseArgs, GaugeArgs, PlaceArgs};
@@ -60,6 +60,7 @@ pub(super) fn conductor(args: &ConductorArgs) -> Result<Reply, Failure> {
         place: place(&args.place, args.voltage),
         smallest: least.value,
         largest: None,
+        withstand: SquareAmpSeconds::zero(),
     };
     let choice = sizing::conductor(&ask).map_err(|none| {
         Failure::plain(
