@@ -5,9 +5,9 @@
 use crate::Inputs;
 use crate::inputs::number;
 use derive::sizing;
-use quantity::{SquareAmpSeconds, 
-    AmpHours, Amps, Celsius, Fraction, Gauge, Hours, Metres, NewtonMetres, OhmsPerKm, SquareMm, Volts,
-    WattHours, Watts, Written,
+use quantity::{
+    AmpHours, Amps, Celsius, Fraction, Gauge, Hours, Metres, NewtonMetres, OhmsPerKm, SquareAmpSeconds,
+    SquareMm, Volts, WattHours, Watts, Written,
 };
 use reference::{PartValue, Place, Reference};
 

@@ -25,7 +25,9 @@ fn circuits(bencher: divan::Bencher<'_, '_>, count: usize) {
     let mut text = "[brief]\nname = \"Many\"\ncraft = \"boat\"\nrules = \"na\"\nvoltage = \"48 V\"\n[bank]\nlength = \"1 m\"\n".to_owned();
     for number in 0..count {
         let length = 1 + number % 17;
-        text += &format!("[loads.load-{number}]\npower = \"20 W\"\nhours = \"1 h/day\"\nlength = \"{length} m\"\n");
+        text += &format!(
+            "[loads.load-{number}]\npower = \"20 W\"\nhours = \"1 h/day\"\nlength = \"{length} m\"\n"
+        );
     }
     let project = read(text);
     bencher.bench_local(|| derive::derive(&project));

@@ -47,7 +47,11 @@ fn the_order_of_the_file_changes_nothing() {
         tables.reverse();
         let reordered = format!("{head}{}", tables.concat());
         let system = derive::derive(&project(&reordered));
-        assert_eq!(serde_json::to_string(&system).unwrap(), serde_json::to_string(&example(name)).unwrap(), "{name}");
+        assert_eq!(
+            serde_json::to_string(&system).unwrap(),
+            serde_json::to_string(&example(name)).unwrap(),
+            "{name}"
+        );
     }
 }
 
@@ -58,7 +62,9 @@ fn every_conductor_and_fuse_has_a_reason() {
         for conductor in system.conductors.iter().filter(|conductor| !conductor.is_internal) {
             let path = match conductor.cores {
                 1 => format!("{}.gauge", conductor.id),
-                _ => format!("{}.line.gauge", conductor.id.rsplit_once('.').map_or("", |(circuit, _)| circuit)),
+                _ => {
+                    format!("{}.line.gauge", conductor.id.rsplit_once('.').map_or("", |(circuit, _)| circuit))
+                }
             };
             assert!(system.because.get(&path).is_some(), "{name}: {path}");
         }
@@ -84,7 +90,8 @@ fn the_shunt_is_the_only_way_to_the_banks_negative() {
             for (end, other) in [(conductor.from, conductor.to), (conductor.to, conductor.from)] {
                 let is_post = bank.batteries.contains(&end.device)
                     && system.terminal(end).is_some_and(|terminal| terminal.pole == Pole::Negative);
-                let inside = bank.batteries.contains(&other.device) || system.circuits[conductor.circuit].id.starts_with("bank");
+                let inside = bank.batteries.contains(&other.device)
+                    || system.circuits[conductor.circuit].id.starts_with("bank");
                 assert!(!is_post || other == shunt || inside, "{name}: {}", conductor.id);
             }
         }
@@ -93,7 +100,10 @@ fn the_shunt_is_the_only_way_to_the_banks_negative() {
 
 #[test]
 fn a_pin_is_kept_and_says_what_it_replaces() {
-    let text = format!("{}\n[pins]\n\"fridge.positive.gauge\" = \"10 AWG\"\n\"fridge.fuse.rating\" = \"7.5 A\"\n", example_text("heron"));
+    let text = format!(
+        "{}\n[pins]\n\"fridge.positive.gauge\" = \"10 AWG\"\n\"fridge.fuse.rating\" = \"7.5 A\"\n",
+        example_text("heron")
+    );
     let system = derive::derive(&project(&text));
     let conductor = system.conductors.iter().find(|conductor| conductor.id == "fridge.positive").unwrap();
     assert_eq!(conductor.gauge, Gauge::Awg(10));
@@ -122,7 +132,8 @@ fn a_longer_run_never_gets_a_thinner_conductor() {
             1,
         );
         let system = derive::derive(&project(&text));
-        let gauge = system.conductors.iter().find(|conductor| conductor.id == "fridge.positive").unwrap().gauge;
+        let gauge =
+            system.conductors.iter().find(|conductor| conductor.id == "fridge.positive").unwrap().gauge;
         assert!(last.is_none_or(|last| gauge >= last), "{metres} m: {gauge:?} after {last:?}");
         last = Some(gauge);
     }
@@ -154,7 +165,9 @@ fn what_was_not_said_is_asked_and_ranked() {
     let project = project(text);
     let system = derive::derive(&project);
     let paths: Vec<&str> = system.assumptions.iter().map(|assumption| assumption.path.as_str()).collect();
-    for expected in ["bank.chemistry", "bank.length", "loads.fridge.length", "solar.roof.length", "zones.roof.coldest"] {
+    for expected in
+        ["bank.chemistry", "bank.length", "loads.fridge.length", "solar.roof.length", "zones.roof.coldest"]
+    {
         assert!(paths.contains(&expected), "{expected} in {paths:?}");
     }
     let questions = derive::questions(&project, &system, 3);

@@ -69,9 +69,9 @@ impl Ledger {
     }
     /// All whose path is `prefix` or lies below it.
     pub fn below<'l>(&'l self, prefix: &'l str) -> impl Iterator<Item = (&'l String, &'l Because)> {
-        self.0.range(prefix.to_owned()..).take_while(move |(path, _)| path.starts_with(prefix)).filter(move |(path, _)| {
-            path.len() == prefix.len() || path.as_bytes().get(prefix.len()) == Some(&b'.')
-        })
+        self.0.range(prefix.to_owned()..).take_while(move |(path, _)| path.starts_with(prefix)).filter(
+            move |(path, _)| path.len() == prefix.len() || path.as_bytes().get(prefix.len()) == Some(&b'.'),
+        )
     }
 }
 

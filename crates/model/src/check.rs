@@ -54,7 +54,8 @@ pub fn references(intent: &Intent, spans: &Spans, source: &SourceText, library: 
         check.name(&engine.route, "engine.route", "route", &routes);
         check.part(&engine.part, "engine.part", "alternator", &library.alternator);
         if let Some(part) = &engine.charger {
-            let known: Vec<&str> = library.dcdc.keys().chain(library.relay.keys()).map(Name::as_str).collect();
+            let known: Vec<&str> =
+                library.dcdc.keys().chain(library.relay.keys()).map(Name::as_str).collect();
             check.name(&Some(part.clone()), "engine.charger", "DC-DC charger or relay part", &known);
         }
     }

@@ -8,7 +8,8 @@ use crate::Edit;
 pub fn apply(text: &str, edits: &[Edit]) -> Result<String, String> {
     let mut document: DocumentMut = text.parse().map_err(|error: toml_edit::TomlError| error.to_string())?;
     for edit in edits {
-        let (last, tables) = edit.path.split_last().ok_or_else(|| "the path of the change is empty".to_owned())?;
+        let (last, tables) =
+            edit.path.split_last().ok_or_else(|| "the path of the change is empty".to_owned())?;
         let mut item: &mut Item = document.as_item_mut();
         for key in tables {
             let (key, index) = split_index(key);
@@ -21,7 +22,9 @@ pub fn apply(text: &str, edits: &[Edit]) -> Result<String, String> {
                 Item::Table(table)
             });
             if let Some(index) = index {
-                item = item.get_mut(index).ok_or_else(|| format!("`{}`: there is no item {index}", edit.shown()))?;
+                item = item
+                    .get_mut(index)
+                    .ok_or_else(|| format!("`{}`: there is no item {index}", edit.shown()))?;
             }
         }
         let table =

@@ -5,8 +5,8 @@
 use std::collections::BTreeMap;
 
 use quantity::{
-    AmpHours, Amps, Celsius, Degrees, Fraction, Gauge, Hours, HoursPerDay, Kilograms, Metres, Ohms, PerDay, VoltAmps,
-    Volts, Watts, WattHoursPerDay,
+    AmpHours, Amps, Celsius, Degrees, Fraction, Gauge, Hours, HoursPerDay, Kilograms, Metres, Ohms, PerDay,
+    VoltAmps, Volts, WattHoursPerDay, Watts,
 };
 use reference::{Insulation, RuleSet};
 

@@ -5,8 +5,8 @@
 use std::collections::BTreeMap;
 
 use quantity::{
-    AmpHours, Amps, Celsius, Farads, Fraction, Gauge, Hours, HoursPerDay, Kilograms, Metres, Money, Ohms, PerDay,
-    PercentPerKelvin, VoltAmps, Volts, Watts,
+    AmpHours, Amps, Celsius, Farads, Fraction, Gauge, Hours, HoursPerDay, Kilograms, Metres, Money, Ohms,
+    PerDay, PercentPerKelvin, VoltAmps, Volts, Watts,
 };
 use reference::Insulation;
 

@@ -145,8 +145,7 @@ pub trait ReadValue: Sized {
 
 /// Reads `source` as one record.
 pub fn read_text<T: ReadValue>(source: &SourceText) -> Reading<T> {
-    let mut context =
-        Context { source, path: String::new(), problems: Vec::new(), spans: Spans::default() };
+    let mut context = Context { source, path: String::new(), problems: Vec::new(), spans: Spans::default() };
     if source.text.len() > LARGEST_FILE {
         context.problem(
             0..0,
@@ -158,7 +157,11 @@ pub fn read_text<T: ReadValue>(source: &SourceText) -> Reading<T> {
     let (table, errors) = DeTable::parse_recoverable(&source.text);
     for error in &errors {
         let span = error.span().unwrap_or(0..0);
-        context.problem(span, error.message(), "Mend the TOML here: `key = \"value\"` or `[table]`, one a line");
+        context.problem(
+            span,
+            error.message(),
+            "Mend the TOML here: `key = \"value\"` or `[table]`, one a line",
+        );
     }
     let span = table.span();
     let root = Spanned::new(span, DeValue::Table(table.into_inner()));
@@ -197,7 +200,11 @@ pub struct TableReader<'t, 'd> {
 
 impl<'t, 'd> TableReader<'t, 'd> {
     /// Opens `value` as a table, or reports that it is none.
-    pub fn open(value: &'t Spanned<DeValue<'d>>, what: &'static str, context: &mut Context<'_>) -> Option<Self> {
+    pub fn open(
+        value: &'t Spanned<DeValue<'d>>,
+        what: &'static str,
+        context: &mut Context<'_>,
+    ) -> Option<Self> {
         match value.get_ref() {
             DeValue::Table(table) => Some(Self { table, span: value.span(), what, is_complete: true }),
             other => {
@@ -215,11 +222,17 @@ impl<'t, 'd> TableReader<'t, 'd> {
     pub fn field<T: ReadValue>(&mut self, key: &str, context: &mut Context<'_>) -> Option<T> {
         let found = self.table.iter().find(|(name, _)| name.get_ref() == key);
         let value = match found {
-            Some((name, value)) => context.at(key, whole(name.span(), value.span()), |context| T::read(value, context)),
+            Some((name, value)) => {
+                context.at(key, whole(name.span(), value.span()), |context| T::read(value, context))
+            }
             None => {
                 let absent = T::absent();
                 if absent.is_none() {
-                    let place = if context.path.is_empty() { self.what.to_owned() } else { format!("[{}]", context.path) };
+                    let place = if context.path.is_empty() {
+                        self.what.to_owned()
+                    } else {
+                        format!("[{}]", context.path)
+                    };
                     context.problem(
                         self.span.start..self.span.start.min(self.span.end),
                         format!("`{key}` is missing in {place}"),
@@ -290,7 +303,10 @@ fn wrong<T: ReadValue>(value: &Spanned<DeValue<'_>>, wanted: &str, context: &mut
 }
 
 /// Reads a quantity: a text with a unit.
-pub fn read_written<T: Written + ReadValue>(value: &Spanned<DeValue<'_>>, context: &mut Context<'_>) -> Option<T> {
+pub fn read_written<T: Written + ReadValue>(
+    value: &Spanned<DeValue<'_>>,
+    context: &mut Context<'_>,
+) -> Option<T> {
     let text = match value.get_ref() {
         DeValue::String(text) => text.to_string(),
         // The quantity's own reader says which unit is missing.
@@ -301,7 +317,11 @@ pub fn read_written<T: Written + ReadValue>(value: &Spanned<DeValue<'_>>, contex
     match T::parse(&text) {
         Ok(quantity) => Some(quantity),
         Err(error) => {
-            context.problem(value.span(), error.to_string(), format!("Write it like this: `\"{}\"`", T::EXAMPLE));
+            context.problem(
+                value.span(),
+                error.to_string(),
+                format!("Write it like this: `\"{}\"`", T::EXAMPLE),
+            );
             None
         }
     }
@@ -321,14 +341,38 @@ macro_rules! read_quantities {
 }
 
 read_quantities!(
-    Volts, Amps, Ohms, Watts, VoltAmps, WattHours, AmpHours, Hours, Metres, SquareMm, Kilograms, Farads, NewtonMetres,
-    Hertz, Degrees, Fraction, Celsius, Kelvins, Gauge, Money, HoursPerDay, PerDay, WattHoursPerDay, PercentPerKelvin,
+    Volts,
+    Amps,
+    Ohms,
+    Watts,
+    VoltAmps,
+    WattHours,
+    AmpHours,
+    Hours,
+    Metres,
+    SquareMm,
+    Kilograms,
+    Farads,
+    NewtonMetres,
+    Hertz,
+    Degrees,
+    Fraction,
+    Celsius,
+    Kelvins,
+    Gauge,
+    Money,
+    HoursPerDay,
+    PerDay,
+    WattHoursPerDay,
+    PercentPerKelvin,
     Litres,
 );
 
 impl ReadValue for reference::Insulation {
     fn read(value: &Spanned<DeValue<'_>>, context: &mut Context<'_>) -> Option<Self> {
-        let DeValue::String(text) = value.get_ref() else { return wrong(value, "an insulation rating", context) };
+        let DeValue::String(text) = value.get_ref() else {
+            return wrong(value, "an insulation rating", context);
+        };
         match text.parse() {
             Ok(insulation) => Some(insulation),
             Err(_) => {
@@ -376,7 +420,11 @@ impl ReadValue for f64 {
         match text.parse::<f64>() {
             Ok(number) if number.is_finite() => Some(number),
             _ => {
-                context.problem(value.span(), format!("{text} is not a finite number"), "Write a number such as `1.05`");
+                context.problem(
+                    value.span(),
+                    format!("{text} is not a finite number"),
+                    "Write a number such as `1.05`",
+                );
                 None
             }
         }
@@ -387,14 +435,24 @@ impl ReadValue for f64 {
 }
 
 /// Reads texts by path: a quoted path or nested tables give the same.
-pub fn read_texts(value: &Spanned<DeValue<'_>>, context: &mut Context<'_>) -> Option<BTreeMap<String, String>> {
-    let DeValue::Table(table) = value.get_ref() else { return wrong::<String>(value, "a table of texts", context).map(|_| BTreeMap::new()) };
+pub fn read_texts(
+    value: &Spanned<DeValue<'_>>,
+    context: &mut Context<'_>,
+) -> Option<BTreeMap<String, String>> {
+    let DeValue::Table(table) = value.get_ref() else {
+        return wrong::<String>(value, "a table of texts", context).map(|_| BTreeMap::new());
+    };
     let mut texts = BTreeMap::new();
     read_texts_below(table, "", &mut texts, context);
     Some(texts)
 }
 
-fn read_texts_below(table: &DeTable<'_>, above: &str, texts: &mut BTreeMap<String, String>, context: &mut Context<'_>) {
+fn read_texts_below(
+    table: &DeTable<'_>,
+    above: &str,
+    texts: &mut BTreeMap<String, String>,
+    context: &mut Context<'_>,
+) {
     for (key, item) in table.iter() {
         let name: &str = key.get_ref();
         let path = if above.is_empty() { name.to_owned() } else { format!("{above}.{name}") };
@@ -429,7 +487,9 @@ impl ReadValue for bool {
 
 impl ReadValue for u32 {
     fn read(value: &Spanned<DeValue<'_>>, context: &mut Context<'_>) -> Option<Self> {
-        let DeValue::Integer(integer) = value.get_ref() else { return wrong(value, "a whole number", context) };
+        let DeValue::Integer(integer) = value.get_ref() else {
+            return wrong(value, "a whole number", context);
+        };
         match i64::from_str_radix(integer.as_str(), integer.radix()) {
             Ok(number @ 0..=100_000) => u32::try_from(number).ok(),
             _ => {
@@ -506,7 +566,8 @@ impl<T: ReadValue> ReadValue for BTreeMap<crate::Name, T> {
                     continue;
                 }
             };
-            let item = context.at(name.as_str(), whole(key.span(), item.span()), |context| T::read(item, context));
+            let item =
+                context.at(name.as_str(), whole(key.span(), item.span()), |context| T::read(item, context));
             match item {
                 Some(item) => {
                     read.insert(name, item);

@@ -5,8 +5,8 @@
 use std::collections::BTreeMap;
 
 use quantity::{
-    AmpHours, Amps, Celsius, Fraction, Gauge, Hours, Kilograms, Metres, Money, Ohms, VoltAmps, Volts, Watts, WattHours,
-    WattHoursPerDay,
+    AmpHours, Amps, Celsius, Fraction, Gauge, Hours, Kilograms, Metres, Money, Ohms, VoltAmps, Volts,
+    WattHours, WattHoursPerDay, Watts,
 };
 use reference::{Insulation, RuleSet};
 use serde::Serialize;

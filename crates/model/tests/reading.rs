@@ -17,7 +17,9 @@ fn all_errors_are_reported_at_once_with_their_lines() {
     let text = "[brief]\nname = \"Test\"\ncraft = \"vann\"\nrules = \"na\"\nvoltage = \"12 A\"\n\
         [loads.lamp]\npowr = \"10 W\"\nhours = \"2\"\ncount = -3\nlength = \"1,5 m\"\n";
     let found = problems(text);
-    let at = |line: usize| found.iter().find(|problem| problem.line == line).unwrap_or_else(|| panic!("{line}: {found:#?}"));
+    let at = |line: usize| {
+        found.iter().find(|problem| problem.line == line).unwrap_or_else(|| panic!("{line}: {found:#?}"))
+    };
     assert!(at(3).mend.contains("van"), "{}", at(3).mend);
     assert!(at(5).message.contains("voltage"), "{}", at(5).message);
     assert!(at(7).mend.contains("`power`"), "{}", at(7).mend);
@@ -28,9 +30,17 @@ fn all_errors_are_reported_at_once_with_their_lines() {
 
 #[test]
 fn a_reference_to_nothing_names_the_nearest() {
-    let found = problems(&format!("{BRIEF}[zones.cabin]\n[loads.lamp]\npower = \"5 W\"\nzone = \"cabn\"\npart = \"led-sopt\"\n"));
-    assert!(found.iter().any(|problem| problem.field == "loads.lamp.zone" && problem.mend.contains("`cabin`")), "{found:#?}");
-    assert!(found.iter().any(|problem| problem.field == "loads.lamp.part" && problem.mend.contains("`led-spot`")), "{found:#?}");
+    let found = problems(&format!(
+        "{BRIEF}[zones.cabin]\n[loads.lamp]\npower = \"5 W\"\nzone = \"cabn\"\npart = \"led-sopt\"\n"
+    ));
+    assert!(
+        found.iter().any(|problem| problem.field == "loads.lamp.zone" && problem.mend.contains("`cabin`")),
+        "{found:#?}"
+    );
+    assert!(
+        found.iter().any(|problem| problem.field == "loads.lamp.part" && problem.mend.contains("`led-spot`")),
+        "{found:#?}"
+    );
 }
 
 #[test]
@@ -54,7 +64,8 @@ fn bytes_that_are_not_text_are_located() {
 
 #[test]
 fn an_edit_keeps_comments_and_order() {
-    let text = format!("# mine\n{BRIEF}\n# the lamp\n[loads.lamp]\npower = \"5 W\" # measured\nlength = \"2 m\"\n");
+    let text =
+        format!("# mine\n{BRIEF}\n# the lamp\n[loads.lamp]\npower = \"5 W\" # measured\nlength = \"2 m\"\n");
     let project = Project::read(source(&text), library::builtin().clone()).unwrap();
     let changed = project
         .with_edits(&[
@@ -72,7 +83,11 @@ fn an_edit_keeps_comments_and_order() {
 
 #[test]
 fn pins_may_be_quoted_or_nested() {
-    for pins in ["[pins]\n\"a.b.gauge\" = \"10 AWG\"\n", "[pins.a.b]\ngauge = \"10 AWG\"\n", "[pins]\na.b.gauge = \"10 AWG\"\n"] {
+    for pins in [
+        "[pins]\n\"a.b.gauge\" = \"10 AWG\"\n",
+        "[pins.a.b]\ngauge = \"10 AWG\"\n",
+        "[pins]\na.b.gauge = \"10 AWG\"\n",
+    ] {
         let reading = read_text::<Intent>(&source(&format!("{BRIEF}{pins}")));
         let intent = reading.value.unwrap();
         assert_eq!(intent.pins.0.get("a.b.gauge").map(String::as_str), Some("10 AWG"), "{pins}");

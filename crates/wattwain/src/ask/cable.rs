@@ -3,7 +3,7 @@
 //! Start at any function; each answers one question.
 
 use derive::sizing::{self, ConductorAsk};
-use quantity::{SquareAmpSeconds, Celsius, Gauge, Volts, Written};
+use quantity::{Celsius, Gauge, SquareAmpSeconds, Volts, Written};
 use reference::{FuseOrBreaker, Insulation, PartValue, Place, Reference, RuleSet, SystemVoltage};
 
 use super::words::{AmpacityArgs, ConductorArgs, DropArgs, FuseArgs, GaugeArgs, PlaceArgs};
