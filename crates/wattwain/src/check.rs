@@ -18,7 +18,7 @@ use crate::{files, progress};
 const FEW: usize = 25;
 
 /// Columns from which a table shows everything.
-const WIDE: usize = 100;
+const WIDE: usize = 140;
 
 /// Questions shown.
 const QUESTIONS: usize = 3;
@@ -134,7 +134,7 @@ impl Page<'_> {
                 &mut rows,
                 "Main",
                 circuit.current_steady.to_string(),
-                format!("{} behind {fuse}", conductor(system, main).0),
+                format!("{} behind {fuse}", conductor(system, &carrying(system)[main]).0),
             );
         }
         if let Some(result) = results.scene(Scene::EverythingOn)
@@ -154,11 +154,12 @@ impl Page<'_> {
             heads.push("for");
         }
         heads.extend([">!current", ">!conductor", ">!one way", ">!fuse", ">!lost"]);
+        let of_circuit = carrying(system);
         let rows: Vec<Vec<String>> = (0..system.circuits.len())
             .filter(|ix| system.circuits[*ix].kind != CircuitKind::Bond)
             .filter_map(|ix| {
                 let circuit = &system.circuits[ix];
-                let (gauge, length) = conductor(system, ix);
+                let (gauge, length) = conductor(system, &of_circuit[ix]);
                 // A circuit of internal links has nothing to lay.
                 if gauge.is_empty() {
                     return None;
@@ -173,7 +174,7 @@ impl Page<'_> {
                     gauge,
                     length,
                     fuse,
-                    drop(system, results, ix),
+                    drop(system, results, ix, &of_circuit[ix]),
                 ]);
                 Some(row)
             })
@@ -321,11 +322,20 @@ fn energy(rows: &mut Vec<[String; 3]>, system: &System) {
     row(rows, "Peak from the bank", energy.peak.to_string(), String::new());
 }
 
+/// The conductors of each circuit that carry current.
+fn carrying(system: &System) -> Vec<Vec<usize>> {
+    let mut of_circuit: Vec<Vec<usize>> = vec![Vec::new(); system.circuits.len()];
+    for (ix, conductor) in system.conductors.iter().enumerate() {
+        if let Some(own) = of_circuit.get_mut(conductor.circuit).filter(|_| conductor.pole.carries_current()) {
+            own.push(ix);
+        }
+    }
+    of_circuit
+}
+
 /// Size and one-way length of the longest current-carrying conductor of a circuit; empty for one of internal links.
-fn conductor(system: &System, circuit: usize) -> (String, String) {
-    let own = system.conductors.iter().filter(|conductor| {
-        conductor.circuit == circuit && !conductor.is_internal && conductor.pole.carries_current()
-    });
+fn conductor(system: &System, own: &[usize]) -> (String, String) {
+    let own = own.iter().map(|ix| &system.conductors[*ix]).filter(|conductor| !conductor.is_internal);
     let longest = own.max_by(|a, b| a.length.total_cmp(&b.length));
     longest.map_or_else(Default::default, |conductor| (conductor.gauge.show(), conductor.length.to_string()))
 }
@@ -342,18 +352,18 @@ fn protection(system: &System, circuit: usize, with_family: bool) -> String {
             _ => None,
         })
         .collect();
-    ratings.join(", ")
+    match ratings.as_slice() {
+        [near, far] if near == far => format!("{near}, both ends"),
+        _ => ratings.join(", "),
+    }
 }
 
 /// Volts lost in a circuit's own conductors: the worst scene of the study on the DC side, `I · R` on the AC side.
-fn drop(system: &System, results: &Results, ix: usize) -> String {
+fn drop(system: &System, results: &Results, ix: usize, own: &[usize]) -> String {
     let circuit = &system.circuits[ix];
     if circuit.kind == CircuitKind::BankLink {
         return String::new();
     }
-    let own: Vec<usize> = (0..system.conductors.len())
-        .filter(|c| system.conductors[*c].circuit == ix && system.conductors[*c].pole.carries_current())
-        .collect();
     let resistance = |c: &usize| results.resistances.get(*c).copied().unwrap_or_default();
     let lost: Volts = if own.iter().any(|c| system.conductors[*c].pole.is_ac()) {
         // Out on a line and back: a second line counts only where there is no neutral.
