@@ -448,6 +448,7 @@ fn lay_branch(
     );
     let before = MAIN_DROP + if is_on_panel { FEEDER_DROP } else { 0.0 };
     let drop_limit = Fraction::new(limit.value.get() - before);
+    let critical = critical_origin(builder, &branch);
     builder.because(
         format!("{}.drop-limit", branch.id),
         Inputs::new()
@@ -459,9 +460,7 @@ fn lay_branch(
             .with(
                 "critical",
                 branch.critical,
-                Origin::Intent(
-                    branch.loads.first().map_or("loads".to_owned(), |plan| plan.load.intent.clone()),
-                ),
+                critical,
             )
             .because(
                 format!("{:.1} %", drop_limit.get() * 100.0),
@@ -555,6 +554,18 @@ fn lay_branch(
             gauge,
             circuit,
         );
+    }
+}
+
+/// Who says whether a circuit is critical: the person, a part, or nobody.
+fn critical_origin(builder: &Builder<'_>, branch: &BranchPlan) -> Origin {
+    let said = branch.loads.iter().find(|plan| plan.load.critical).or(branch.loads.first());
+    let Some(plan) = said else { return Origin::Practice("no load".to_owned()) };
+    let path = format!("loads.{}.critical", plan.name);
+    match &plan.part {
+        _ if builder.project.spans.has(&path) => Origin::Intent(path),
+        Some(part) if plan.load.critical => Origin::Part(format!("load.{part}.critical")),
+        _ => Origin::Practice("a load that nobody calls critical is not".to_owned()),
     }
 }
 

@@ -170,7 +170,7 @@ fn odd() -> System {
     move_end(&mut system, "load-1.negative", "bank-3.negative");
     // A load fed straight from a battery post.
     let battery = system.find_terminal("bank-2.positive").expect("the second battery");
-    let link = system.conductors.iter().position(|c| c.id == "load-7.link").expect("the link of a fuse");
+    let link = system.conductors.iter().position(|c| c.id == "load-7.jumper").expect("the link of a fuse");
     system.conductors[link].from = battery;
     system.conductors[link].is_internal = false;
     system.conductors[link].number = 901;
