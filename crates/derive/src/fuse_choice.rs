@@ -122,7 +122,7 @@ impl Builder<'_> {
         let pick = |family: &reference::FuseFamily, largest: Amps, holder: Option<(Name, FuseHolder)>| {
             let rating = match rating_pin {
                 Some(rating) => rating,
-                None => sizing::fuse_rating(&family.ratings, carry)?,
+                None => sizing::fuse_rating_for(family, carry, run.surge)?,
             };
             if rating > largest && rating_pin.is_none() {
                 return None;
@@ -168,7 +168,7 @@ impl Builder<'_> {
             picks.extend(pick(family, holder.largest, Some((id.clone(), holder.clone()))));
         }
         // A fuse of more than twice what is asked protects little: such families come last, however cheap.
-        picks.sort_by_key(|pick| pick.rating > carry.max(Amps::new(3.0)) * 2.0);
+        picks.sort_by_key(|pick| sizing::is_coarse(pick.rating, carry, run.surge));
         picks
     }
 
@@ -184,17 +184,21 @@ impl Builder<'_> {
         let derived = self
             .reference
             .fuse_family(&pick.family)
-            .and_then(|family| sizing::fuse_rating(&family.ratings, carry))
+            .and_then(|family| sizing::fuse_rating_for(family, carry, run.surge))
             .map(|rating| rating.show());
         let inputs = Inputs::new()
             .with("steady current", run.steady, Origin::Derived(format!("{}.current", run.id)))
-            .with("factor", run.factor.0, run.factor.1.clone());
+            .with("factor", run.factor.0, run.factor.1.clone())
+            .with("while starting", run.surge, Origin::Derived(format!("{}.current", run.id)));
         self.because_pinned(
             &format!("{path}.rating"),
             pick.rating.show(),
             derived,
             rating_pin.is_some(),
-            format!("{} x {} = {carry}; the next rating of the family", run.steady, run.factor.0),
+            format!(
+                "{} x {} = {carry}; the next rating of the family that holds the start of {}",
+                run.steady, run.factor.0, run.surge
+            ),
             inputs,
         );
         let mut inputs = Inputs::new().with(
@@ -253,7 +257,7 @@ impl Builder<'_> {
         };
         let device = self.device(
             id,
-            &format!("{} fuse", run.title),
+            &format!("{} fuse{}", run.title, if id.ends_with("-far") { " at its far end" } else { "" }),
             Spec::Fuse(fuse),
             vec![
                 terminal("in", Pole::Positive, stud, max_gauge),

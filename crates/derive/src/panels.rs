@@ -320,11 +320,11 @@ fn choose_panel(
     let continuous = reference.continuous_factor(settings.rules).value;
     // A family whose smallest fuse is many times what its circuits draw protects little.
     let is_fine = |family: &str| {
-        let ratings = reference.fuse_family(family).map_or(&[][..], |family| &family.ratings);
+        let Some(family) = reference.fuse_family(family) else { return true };
         plan.branches.iter().all(|branch| {
             let carry = branch.steady * if branch.continuous { continuous } else { 1.0 };
-            let rating = sizing::fuse_rating(ratings, carry);
-            rating.is_none_or(|rating| rating <= carry.max(Amps::new(3.0)) * 2.0)
+            let rating = sizing::fuse_rating_for(family, carry, branch.surge);
+            rating.is_none_or(|rating| !sizing::is_coarse(rating, carry, branch.surge))
         })
     };
     let meets = |part: &FusePanel| {
@@ -432,8 +432,9 @@ fn lay_branch(
     let carry = branch.steady * factor;
     let (lowest, _) = range(settings, voltage);
     let limit = builder.reference.drop_limit(settings.rules, branch.critical, false);
-    let way = panel
-        .filter(|(_, family, largest)| way_serves(builder, settings, family, *largest, carry, here, voltage));
+    let way = panel.filter(|(_, family, largest)| {
+        way_serves(builder, settings, family, *largest, (carry, branch.surge), here, voltage)
+    });
     let is_on_panel = way.is_some();
     builder.because(
         format!("{}.fed-from", branch.id),
@@ -457,11 +458,7 @@ fn lay_branch(
                 format!("{} %", limit.value.get() * 100.0),
                 Origin::Table(limit.cite),
             )
-            .with(
-                "critical",
-                branch.critical,
-                critical,
-            )
+            .with("critical", branch.critical, critical)
             .because(
                 format!("{:.1} %", drop_limit.get() * 100.0),
                 format!("the limit less {:.1} % for main and feeder", before * 100.0),
@@ -576,12 +573,12 @@ fn way_serves(
     settings: &Settings,
     family: &str,
     largest: Amps,
-    carry: Amps,
+    (carry, surge): (Amps, Amps),
     here: Bars,
     voltage: Volts,
 ) -> bool {
     let Some(family) = builder.reference.fuse_family(family) else { return false };
-    let Some(rating) = crate::sizing::fuse_rating(&family.ratings, carry) else { return false };
+    let Some(rating) = sizing::fuse_rating_for(family, carry, surge) else { return false };
     let source = builder.source_loop.get(&here.positive).copied().unwrap_or(settings.bank_loop);
     let high = voltage * (settings.voltage_high / settings.voltage);
     let highest = voltage * (settings.voltage_charging / settings.voltage);

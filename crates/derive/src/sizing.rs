@@ -237,6 +237,24 @@ pub fn fuse_rating(ratings: &[Amps], least: Amps) -> Option<Amps> {
     ratings.iter().copied().find(|rating| *rating >= least * (1.0 - 1e-9))
 }
 
+/// How long a start lasts, against which a fuse must hold [s]. Common practice, no source: motors are up to speed within it.
+const START_SECONDS: f64 = 0.3;
+
+/// Smallest rating of a family that carries the load and does not open while it starts.
+///
+/// - `least`: steady current times its factor; `start`: current for some tenths of a second.
+pub fn fuse_rating_for(family: &FuseFamily, least: Amps, start: Amps) -> Option<Amps> {
+    let first = fuse_rating(&family.ratings, least)?;
+    family.ratings.iter().copied().filter(|rating| *rating >= first).find(|rating| {
+        family.clearing_time(*rating, start).is_none_or(|(earliest, _)| earliest >= START_SECONDS)
+    })
+}
+
+/// Whether a rating is so much more than the load asks that it protects little.
+pub fn is_coarse(rating: Amps, least: Amps, start: Amps) -> bool {
+    rating > least.max(start / 1.5).max(Amps::new(3.0)) * 2.0
+}
+
 /// Input current of an inverter: `I = P / (η V)`.
 pub fn inverter_current(power: Watts, efficiency: Fraction, input: Volts) -> Amps {
     power / efficiency.get() / input

@@ -326,7 +326,8 @@ fn energy(rows: &mut Vec<[String; 3]>, system: &System) {
 fn carrying(system: &System) -> Vec<Vec<usize>> {
     let mut of_circuit: Vec<Vec<usize>> = vec![Vec::new(); system.circuits.len()];
     for (ix, conductor) in system.conductors.iter().enumerate() {
-        if let Some(own) = of_circuit.get_mut(conductor.circuit).filter(|_| conductor.pole.carries_current()) {
+        if let Some(own) = of_circuit.get_mut(conductor.circuit).filter(|_| conductor.pole.carries_current())
+        {
             own.push(ix);
         }
     }
