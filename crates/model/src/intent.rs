@@ -575,7 +575,7 @@ impl crate::read::ReadValue for Pins {
         value: &toml::Spanned<toml::de::DeValue<'_>>,
         context: &mut crate::read::Context<'_>,
     ) -> Option<Self> {
-        crate::read::read_texts(value, context).map(Self)
+        crate::values::read_texts(value, context).map(Self)
     }
     fn absent() -> Option<Self> {
         Some(Self::default())

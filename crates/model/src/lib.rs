@@ -11,7 +11,9 @@ mod name;
 pub mod parts;
 mod ranges;
 pub mod read;
+mod record;
 mod system;
+mod values;
 
 pub use because::*;
 pub use intent::*;
