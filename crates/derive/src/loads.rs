@@ -5,7 +5,7 @@
 use std::collections::BTreeMap;
 
 use model::parts::{LoadNature, Supply};
-use model::{Inputs, Load, LoadIntent, Name, Origin, Season, ZoneIx};
+use model::{Follows, Inputs, Load, LoadIntent, Name, Origin, Season, ZoneIx};
 use quantity::{Amps, Fraction, HoursPerDay, Metres, Volts, WattHoursPerDay, Watts};
 
 use crate::builder::{Builder, Given};
@@ -114,18 +114,34 @@ fn plan_one(builder: &mut Builder<'_>, settings: &Settings, name: &Name, intent:
     let (mean, energy_step, energy_inputs, hours) = energy(builder, intent, part, &path, power, many, name);
     let standby_energy = standby * many * HoursPerDay::new(24.0);
     let season = intent.season.unwrap_or(Season::AllYear);
-    let in_season = |is: bool| if is { mean + standby_energy } else { WattHoursPerDay::zero() };
-    let energy_summer = in_season(season != Season::Winter);
-    let energy_winter = in_season(season != Season::Summer);
+    let share = |is_summer: bool| -> f64 {
+        match (season, intent.follows) {
+            (Season::Winter, _) if is_summer => 0.0,
+            (Season::Summer, _) if !is_summer => 0.0,
+            // In the mild half of the year a compressor or fan runs about half as long, a heater a fifth; common practice.
+            (_, Some(Follows::Heat)) if !is_summer => 0.5,
+            (_, Some(Follows::Cold)) if is_summer => 0.2,
+            _ => 1.0,
+        }
+    };
+    let waiting = |share: f64| if share > 0.0 { standby_energy } else { WattHoursPerDay::zero() };
+    let energy_summer = mean * share(true) + waiting(share(true));
+    let energy_winter = mean * share(false) + waiting(share(false));
+    let mut inputs = energy_inputs;
+    if standby > Watts::zero() {
+        let origin =
+            if intent.standby.is_some() { Origin::Intent(at("standby")) } else { from_part("standby") };
+        inputs = inputs.with("standby of one", standby, origin);
+    }
+    if let Some(follows) = intent.follows {
+        inputs = inputs.with("follows", follows, Origin::Intent(at("follows")));
+    }
     builder.because(
         format!("{name}.energy"),
-        energy_inputs
-            .with(
-                "standby of one",
-                standby,
-                if intent.standby.is_some() { Origin::Intent(at("standby")) } else { from_part("standby") },
-            )
-            .because(mean + standby_energy, energy_step),
+        inputs.because(
+            mean * share(true).max(share(false)) + standby_energy,
+            format!("{energy_step}: {energy_summer} in summer, {energy_winter} in winter"),
+        ),
     );
 
     let continuous = intent

@@ -189,3 +189,20 @@ fn four_batteries_get_equal_leads_and_a_fuse_each() {
     assert_eq!(strings.len(), 4);
     assert!(strings.iter().all(|circuit| circuit.protection.len() == 1));
 }
+
+#[test]
+fn a_load_that_follows_heat_runs_less_in_winter() {
+    let text = |follows: &str| {
+        format!(
+            "[brief]\nname = \"One\"\ncraft = \"van\"\nrules = \"na\"\nvoltage = \"12 V\"\n\
+             [loads.fridge]\npower = \"40 W\"\nhours = \"10 h/day\"\nlength = \"2 m\"\n{follows}"
+        )
+    };
+    let need = |follows: &str| {
+        let energy = derive::derive(&project(&text(follows))).energy;
+        (energy.need_summer.get(), energy.need_winter.get())
+    };
+    assert_eq!(need(""), (400.0, 400.0));
+    assert_eq!(need("follows = \"heat\"\n"), (400.0, 200.0));
+    assert_eq!(need("follows = \"cold\"\n"), (80.0, 400.0));
+}

@@ -44,6 +44,16 @@ choice! {
 }
 
 choice! {
+    /// What the running time of a load follows.
+    "a thing that a load follows" pub enum Follows {
+        /// Warmth: fridges, fans, air conditioners.
+        Heat = "heat",
+        /// Cold: heaters, heat tapes.
+        Cold = "cold",
+    }
+}
+
+choice! {
     /// What a zone is like.
     "a kind of zone" pub enum ZoneKind {
         /// Where people live or work.
@@ -182,6 +192,8 @@ record! {
         pub energy: Option<WattHoursPerDay>,
         /// When it runs.
         pub season: Option<Season>,
+        /// Whether it runs more in heat or in cold; its hours are those of that season.
+        pub follows: Option<Follows>,
         /// What it is, electrically.
         pub nature: Option<LoadNature>,
         /// Lowest voltage at which it starts.
