@@ -472,9 +472,13 @@ fn refuse_overload(builder: &mut Builder<'_>, choice: &BankChoice, need: &Need) 
         builder.refusals.push(Refusal {
             what: format!("`{name}` alone asks more than the bank can give"),
             numbers: format!(
-                "{power} from the bank is {current} at {}; {} strings of {} give at most {limit}, {:.1} times less",
+                "{power} from the bank is {current} at {}; {} of {} can give {limit}, {:.1} times less",
                 choice.voltage_low(),
-                choice.parallel,
+                if choice.parallel == 1 {
+                    "one string".to_owned()
+                } else {
+                    format!("{} strings", choice.parallel)
+                },
                 choice.battery.title,
                 current / limit
             ),

@@ -242,7 +242,11 @@ fn string_bars(
     );
     for string in 0..choice.parallel {
         let from = ends(builder, string);
-        builder.source_loop.insert(from.0, choice.battery.internal_resistance * f64::from(choice.series));
+        // A short circuit in one string is fed through its fuse by all the others, one at its far end by itself alone.
+        let others = f64::from(choice.parallel.saturating_sub(1).max(1));
+        builder
+            .source_loop
+            .insert(from.0, choice.battery.internal_resistance * (f64::from(choice.series) / others));
         builder.lay(
             settings,
             Run {

@@ -42,7 +42,8 @@ impl Builder<'_> {
                 holder.and_then(|holder| holder.stud).and_then(|stud| self.least_on_stud(stud)),
             ],
         };
-        let allowed = self.reference.min_gauge(settings.rules, run.sheathed, false).value;
+        // The smaller limit in a sheath is for cores of one cable; these are single conductors, sheathed or not.
+        let allowed = self.reference.min_gauge(settings.rules, false, false).value;
         let least = studs.into_iter().flatten().chain(settings.smallest).fold(allowed, Gauge::max);
         ConductorAsk {
             rules: settings.rules,

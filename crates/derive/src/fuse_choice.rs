@@ -26,6 +26,8 @@ pub struct FusePick {
     /// Highest voltage at which the family may be used.
     pub voltage: Volts,
     pub prospective: Amps,
+    /// What the rule set asks for there, where that is more than can flow.
+    pub asked: Option<reference::Cite>,
     pub holder: Option<(Name, FuseHolder)>,
     pub holder_largest: Amps,
     pub resistance: Ohms,
@@ -107,17 +109,17 @@ impl Builder<'_> {
             _ => near,
         };
         let is_lithium = settings.is_lithium;
-        let prospective = self
-            .reference
-            .interrupt_required(
-                settings.rules,
-                is_lithium,
-                settings.capacity,
-                prospective,
-                run.kind == CircuitKind::Main,
-            )
-            .value
-            .min(if run.kind == CircuitKind::Main { Amps::new(f64::MAX) } else { prospective });
+        let required = self.reference.interrupt_required(
+            settings.rules,
+            is_lithium,
+            settings.capacity,
+            prospective,
+            run.kind == CircuitKind::Main,
+        );
+        let asked =
+            (run.kind == CircuitKind::Main && required.value > prospective).then(|| required.cite.clone());
+        let prospective =
+            if run.kind == CircuitKind::Main { required.value } else { required.value.min(prospective) };
         let mut picks = Vec::new();
         let pick = |family: &reference::FuseFamily, largest: Amps, holder: Option<(Name, FuseHolder)>| {
             let rating = match rating_pin {
@@ -137,6 +139,7 @@ impl Builder<'_> {
                 interrupt,
                 voltage,
                 prospective,
+                asked: asked.clone(),
                 holder,
                 holder_largest: largest,
                 resistance,
@@ -201,11 +204,14 @@ impl Builder<'_> {
             ),
             inputs,
         );
-        let mut inputs = Inputs::new().with(
-            "largest fault current there",
-            pick.prospective,
-            Origin::Derived("bank.short-circuit".to_owned()),
-        );
+        let from_bank = Origin::Derived("bank.short-circuit".to_owned());
+        let mut inputs = match &pick.asked {
+            // More than can flow: the table asks for it, whatever the sheet says.
+            Some(cite) => Inputs::new()
+                .with("interrupting capacity asked for", pick.prospective, Origin::Table(cite.clone()))
+                .with("the bank's own short circuit", "less", from_bank),
+            None => Inputs::new().with("largest fault current there", pick.prospective, from_bank),
+        };
         if let Some(family) = self.reference.fuse_family(&pick.family) {
             inputs = inputs.with("interrupt rating", pick.interrupt, Origin::Table(family.cite.clone()));
         }
@@ -217,7 +223,11 @@ impl Builder<'_> {
             pick.family.clone(),
             None,
             is_pinned,
-            format!("breaks {} where {} can flow{rejected}", pick.interrupt, pick.prospective),
+            if pick.asked.is_some() {
+                format!("breaks {}, {} is asked for{rejected}", pick.interrupt, pick.prospective)
+            } else {
+                format!("breaks {} where {} can flow{rejected}", pick.interrupt, pick.prospective)
+            },
             inputs,
         );
     }

@@ -130,7 +130,7 @@ fn build_dc(
         charging,
     );
     duty.peak = peak / settings.voltage_low;
-    let lead = main_gauge_guess(builder, settings, &duty);
+    let lead = main_gauge_guess(builder, settings, &duty, bank.battery.stud);
     let built = bank_build::build(builder, settings, bank, lead, duty.carry());
     let bars = board::build_main(builder, settings, &built, &duty);
     let panels = panels::plan_panels(builder, settings, dc);
@@ -186,7 +186,12 @@ fn main_duty(
 }
 
 /// Size of the battery links before the main conductor is laid: the one that carries the main current.
-fn main_gauge_guess(builder: &mut Builder<'_>, settings: &Settings, duty: &MainDuty) -> Gauge {
+fn main_gauge_guess(
+    builder: &mut Builder<'_>,
+    settings: &Settings,
+    duty: &MainDuty,
+    stud: model::parts::Stud,
+) -> Gauge {
     let current = duty.carry();
     let said =
         builder.project.intent.pins.0.get("main.positive.gauge").and_then(|text| Gauge::parse(text).ok());
@@ -205,7 +210,12 @@ fn main_gauge_guess(builder: &mut Builder<'_>, settings: &Settings, duty: &MainD
         insulation: settings.insulation,
         tinned: settings.tinned,
         place: builder.place(settings.board_zone, 1, settings.voltage),
-        smallest: builder.reference.min_gauge(settings.rules, true, false).value,
+        // Links are single conductors that end on the batteries' studs.
+        smallest: builder
+            .least_on_stud(stud)
+            .into_iter()
+            .chain(settings.smallest)
+            .fold(builder.reference.min_gauge(settings.rules, false, false).value, Gauge::max),
         largest: None,
         withstand: SquareAmpSeconds::zero(),
     };

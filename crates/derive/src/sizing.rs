@@ -85,9 +85,11 @@ pub fn conductor_with(
         if let Some(largest) = ask.largest
             && gauge > largest
         {
+            let because =
+                if smaller_fails.is_empty() { String::new() } else { format!(" ({smaller_fails})") };
             return Err(NoConductor {
                 need: format!(
-                    "a terminal that takes more than {}: {} ({smaller_fails})",
+                    "a terminal that takes more than {}: {}{because}",
                     largest.show(),
                     gauge.show()
                 ),
