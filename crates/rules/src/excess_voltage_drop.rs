@@ -54,6 +54,10 @@ fn check(case: &Case<'_>, out: &mut Out) {
         let limit =
             case.reference.drop_limit(case.system.rules, circuit.critical, circuit.supply == Supply::Ac);
         let allowed = limit.value * circuit.voltage;
+        // A conductor that was added and feeds nothing has no load that could run weak.
+        if circuit.serves.is_empty() && circuit.current_steady <= quantity::Amps::zero() {
+            continue;
+        }
         let total = drop.before + drop.own;
         if total.get() <= allowed.get() * (1.0 + 1e-9) {
             continue;
@@ -94,7 +98,9 @@ fn report(
         share(allowed)
     );
     let found = out.warning(&circuit.id, cause, message);
-    found.why(if circuit.critical {
+    found.why(if circuit.kind == CircuitKind::Inverter {
+        "The lower its voltage the more current an inverter draws, and it stops while the bank still has energy."
+    } else if circuit.critical {
         "Safety hangs on this load, and it gets less voltage than it needs to do its work."
     } else {
         "The load runs weak or switches off while the bank still has energy, and motors run hot."

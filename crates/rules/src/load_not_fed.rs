@@ -4,6 +4,9 @@
 
 use std::collections::BTreeSet;
 
+use model::{Device, Spec};
+use quantity::Volts;
+
 use crate::{Case, Out, rule};
 
 rule! {
@@ -48,6 +51,14 @@ fn check(case: &Case<'_>, out: &mut Out) {
         .mend("add the conductor that is missing in its positive or its return");
     }
     for device in collapsed.difference(&dead).filter_map(|ix| case.device(*ix)) {
+        if let Some((volts, lowest)) = stops_low(case, device) {
+            let message = format!("{} gets {volts} with the bank low; it stops below {lowest}", device.id);
+            out.warning(&device.id, &device.intent, message)
+                .why("It switches off under load while the bank still holds some of its energy.")
+                .because(format!("the study finds {volts} at its input while it carries its loads"))
+                .mend("use thicker conductors or a shorter way from the bank to it, or a bank of lower resistance");
+            continue;
+        }
         out.warning(
             &device.id,
             &device.intent,
@@ -57,4 +68,20 @@ fn check(case: &Case<'_>, out: &mut Out) {
         .because("at no voltage do the conductors and the bank pass the power that it takes")
         .mend("use thicker conductors or a shorter way, or a bank of lower resistance");
     }
+}
+
+/// The lowest voltage at an inverter that stops for it, and its lowest input; `None` where its power is not carried.
+fn stops_low(case: &Case<'_>, device: &Device) -> Option<(Volts, Volts)> {
+    let Spec::Inverter(part, _) = &device.spec else { return None };
+    let ix = case.system.devices.iter().position(|other| other.id == device.id)?;
+    let at = |name: &str| device.terminals.iter().position(|terminal| terminal.name == name);
+    let (positive, negative) = (at("positive")?, at("negative")?);
+    let scenes = case.results.scenes.iter().filter(|scene| scene.collapsed.contains(&ix));
+    let across = scenes.filter_map(|scene| {
+        let volts = scene.volts.get(ix)?;
+        Some((*volts.get(positive)?)? - (*volts.get(negative)?)?)
+    });
+    // A load that is taken away stands at the bank's voltage, one that stops is below its own limit.
+    let lowest = across.fold(Volts::new(f64::INFINITY), Volts::min);
+    (lowest < part.lowest_input && lowest > part.lowest_input * 0.5).then_some((lowest, part.lowest_input))
 }

@@ -36,7 +36,10 @@ fn check(case: &Case<'_>, out: &mut Out) {
                 .why("To get it in, strands are cut off or the clamp stays open; the joint heats up and can burn.")
                 .because(format!("{} against {}", conductor.gauge.area(), most.area()))
                 .undo();
-            if let Some(gauge) = case.good_gauge(ix, |gauge| gauge <= most) {
+            // The thickest that fits loses least voltage: it was chosen thick for a reason.
+            let sizes = case.reference.gauges(case.system.rules);
+            let largest = sizes.iter().copied().filter(|gauge| *gauge <= most).max();
+            if let Some(gauge) = largest.and_then(|largest| case.good_gauge(ix, |gauge| gauge >= largest)) {
                 found.resize(&[&conductor.id], gauge);
             }
             found.mend(format!("choose for {} a part that takes {}", case.name(end.device), conductor.gauge));

@@ -73,8 +73,10 @@ fn check(case: &Case<'_>, out: &mut Out) {
             conductor.sheathed,
         );
         let need = case.circuit_of(conductor).map_or(limit, |circuit| circuit.protection_least.min(limit));
-        found
-            .cites(&distance)
-            .mend(format!("fit a fuse of {need} to {limit} within {} of {end}", distance.value));
+        found.cites(&distance).mend(if need > quantity::Amps::zero() {
+            format!("fit a fuse of {need} to {limit} within {} of {end}", distance.value)
+        } else {
+            format!("fit a fuse of at most {limit} within {} of {end}", distance.value)
+        });
     }
 }
