@@ -105,7 +105,7 @@ fn idle(builder: &mut Builder<'_>, loads: &[LoadPlan], inverter: Option<&Inverte
     let hours = builder.given(
         "inverter.hours",
         said,
-        HoursPerDay::new(hours.clamp(0.0, 24.0)),
+        HoursPerDay::new((hours.clamp(0.0, 24.0) * 100.0).round() / 100.0),
         Some((HoursPerDay::zero(), HoursPerDay::new(24.0))),
         "switched on only while AC loads run",
         false,

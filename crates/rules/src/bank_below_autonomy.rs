@@ -2,7 +2,7 @@
 //! Never: counts the energy (see `derive`).
 //! Start at [`RULE`].
 
-use quantity::Written;
+use quantity::{Hours, Written};
 
 use crate::{Case, Out, rule};
 
@@ -32,6 +32,9 @@ fn check(case: &Case<'_>, out: &mut Out) {
         return;
     }
     let need = plan.need_summer.max(plan.need_winter);
+    if need.get() <= 0.0 {
+        return; // nothing draws from it: it lasts for ever
+    }
     let wanted = need * plan.autonomy_wanted;
     let found = out.advice(
         "bank",
@@ -49,8 +52,10 @@ fn check(case: &Case<'_>, out: &mut Out) {
         format!("have {capacity} of the same kind"),
         vec![model::Edit::set("bank.capacity", capacity.show())],
     );
+    // Rounded down, so that what is written is kept.
+    let lasts = Hours::new((plan.autonomy.get() * 10.0).floor() / 10.0);
     found.fix(
-        format!("be content with {}", plan.autonomy),
-        vec![model::Edit::set("brief.autonomy", plan.autonomy.show())],
+        format!("be content with {lasts}"),
+        vec![model::Edit::set("brief.autonomy", lasts.show())],
     );
 }
