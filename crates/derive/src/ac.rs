@@ -207,7 +207,7 @@ fn build_inverter(
             voltage_lowest: input,
             steady,
             surge,
-            drop_current: sizing::inverter_current(part.power, part.efficiency_full, settings.voltage_low),
+            drop_current: discharge,
             continuous: false,
             critical: true,
             drop_limit,

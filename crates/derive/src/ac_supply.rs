@@ -2,7 +2,7 @@
 //! Never: joins two sources.
 //! Start at [`supplies`], then [`transfer`].
 
-use model::parts::{Generator, Inlet, TransferSwitch};
+use model::parts::{Generator, Inlet, NeutralBond, TransferSwitch};
 use model::{CircuitKind, DeviceIx, Inputs, Origin, Pole, ShoreInlet, Spec};
 use quantity::{Amps, Gauge, Metres};
 
@@ -97,12 +97,13 @@ pub fn supplies(builder: &mut Builder<'_>, settings: &Settings) -> Vec<Source> {
                 part.neutral_bond = generator.neutral_bond.unwrap_or_else(|| {
                     builder.assume(
                         "generator.neutral_bond",
-                        part.neutral_bond.word().to_owned(),
+                        NeutralBond::Fixed.word().to_owned(),
                         None,
-                        "as usual for its kind; it stands on its plate or in its sheet, and a second bond is dangerous",
+                        "on generator power nothing else joins neutral and earth: a generator with a floating neutral gets a \
+                         bonding plug; whether yours is bonded stands on its plate or in its sheet, and a second bond is dangerous",
                         true,
                     );
-                    part.neutral_bond
+                    NeutralBond::Fixed
                 });
                 let device = builder.device(
                     "generator",

@@ -260,7 +260,7 @@ fn string_bars(
                 drop_current: choice.battery.discharge_limit,
                 continuous: false,
                 critical: false,
-                drop_limit: Fraction::new(0.01),
+                drop_limit: Fraction::new(crate::board::STRING_DROP),
                 factor: (
                     1.0,
                     Origin::Practice("the battery's own electronics hold it to its limit".to_owned()),

@@ -22,6 +22,8 @@ pub struct Bars {
 
 /// Shares of the allowed voltage drop: what the main and the feeders take is missing in the branches.
 pub const MAIN_DROP: f64 = 0.01;
+/// Share of [`MAIN_DROP`] that the leads of parallel strings to their bars may take.
+pub const STRING_DROP: f64 = 0.004;
 
 /// A pair of busbars that carry `current` and take `connections`.
 #[allow(clippy::too_many_arguments)] // two devices with their names, place and duty
@@ -99,6 +101,11 @@ fn imagined_bar(settings: &Settings, current: Amps, connections: usize) -> Busba
     }
 }
 
+/// Length of the cables on the board from disconnect and shunt to the bars.
+pub fn bridge_length() -> Metres {
+    Metres::new(0.3)
+}
+
 /// Currents of the main path.
 #[derive(Clone, Debug)]
 pub struct MainDuty {
@@ -173,7 +180,11 @@ pub fn build_main(builder: &mut Builder<'_>, settings: &Settings, bank: &BankBui
             drop_current: duty.peak.max(duty.charge).min(steady),
             continuous: true,
             critical: true,
-            drop_limit: Fraction::new(MAIN_DROP),
+            drop_limit: Fraction::new(if bank.bank.parallel > 2 {
+                MAIN_DROP - STRING_DROP
+            } else {
+                MAIN_DROP
+            }),
             factor: (
                 1.0,
                 Origin::Practice("the continuous factor is in the currents that add up here".to_owned()),
@@ -201,7 +212,7 @@ pub fn build_main(builder: &mut Builder<'_>, settings: &Settings, bank: &BankBui
     // Short board cables from disconnect and shunt to the bars.
     let gauge =
         builder.conductors.iter().rev().find(|c| c.id == "main.positive").map_or(Gauge::Awg(-1), |c| c.gauge);
-    let bridge = Metres::new(0.3);
+    let bridge = bridge_length();
     for (name, pole, ends) in [
         ("main.bar-positive", Pole::Positive, (disconnect_out, positive_bar)),
         ("main.bar-negative", Pole::Negative, (negative_bar, shunt_system)),

@@ -3,11 +3,11 @@
 //! Start at [`Builder::choose_conductor`].
 
 use model::{CircuitIx, Conductor, Inputs, Origin, Pole, Spec, TerminalRef, ZoneIx};
-use quantity::{Amps, Gauge, Metres, SquareAmpSeconds, Volts, Written};
+use quantity::{Amps, Fraction, Gauge, Metres, SquareAmpSeconds, Volts, Written};
 use reference::{Cited, Insulation, Place, SystemVoltage};
 
 use crate::builder::Builder;
-use crate::fuse_choice::FusePick;
+use crate::fuse_choice::{FusePick, jumper_length};
 use crate::settings::Settings;
 use crate::sizing::{self, ConductorAsk, ConductorChoice};
 
@@ -52,7 +52,7 @@ impl Builder<'_> {
             voltage: run.voltage,
             drop_current: run.drop_current,
             drop_limit: run.drop_limit,
-            length: run.length.value,
+            length: run.length.value + beside(run),
             insulation: settings.insulation,
             tinned: settings.tinned,
             place: self.place(run.zone, run.bundle, run.voltage),
@@ -100,17 +100,41 @@ impl Builder<'_> {
     ) -> ConductorChoice {
         let choice = match self.try_conductor(settings, run, carry, ahead) {
             Ok(choice) => choice,
-            Err(need) => {
-                self.gap(&format!("{}.positive.gauge", run.id), need, &run.intent);
-                let ask = ConductorAsk { largest: None, ..self.ask(settings, run, carry, ahead) };
-                sizing::conductor_with(&ask, &mut |gauge| self.ampacity(&ask, gauge)).unwrap_or_else(|_| {
-                    let gauge =
-                        self.reference.gauges(settings.rules).last().copied().unwrap_or(Gauge::Awg(-3));
-                    self.measured(&ask, gauge)
-                })
-            }
+            Err(need) => match self.largest_that_fits(&self.ask(settings, run, carry, ahead)) {
+                // It carries the current and loses too much: the rules say so, and the circuit stays whole.
+                Some(mut choice) => {
+                    choice.smaller_fails = need;
+                    choice
+                }
+                None => {
+                    self.gap(&format!("{}.positive.gauge", run.id), need, &run.intent);
+                    let ask = ConductorAsk { largest: None, ..self.ask(settings, run, carry, ahead) };
+                    sizing::conductor_with(&ask, &mut |gauge| self.ampacity(&ask, gauge)).unwrap_or_else(
+                        |_| {
+                            let gauge = self
+                                .reference
+                                .gauges(settings.rules)
+                                .last()
+                                .copied()
+                                .unwrap_or(Gauge::Awg(-3));
+                            self.measured(&ask, gauge)
+                        },
+                    )
+                }
+            },
         };
         self.finish_conductor(settings, run, carry, ahead, choice)
+    }
+
+    /// The largest size that the terminals take, where it carries the current and only the drop is too much.
+    fn largest_that_fits(&self, ask: &ConductorAsk) -> Option<ConductorChoice> {
+        let any_drop = ConductorAsk { drop_limit: Fraction::new(1.0), ..ask.clone() };
+        let fitting = self.reference.gauges(ask.rules).iter().rev().copied();
+        let largest =
+            fitting.into_iter().find(|gauge| ask.largest.is_none_or(|largest| *gauge <= largest))?;
+        let at = |gauge| self.ampacity(&any_drop, gauge);
+        sizing::conductor_fails(&any_drop, largest, &mut |gauge| at(gauge)).ok()?;
+        Some(self.measured(ask, largest))
     }
 
     /// Facts of a size that may not do: for pins and for what lies beyond the tables.
@@ -293,4 +317,16 @@ impl Builder<'_> {
             intent: intent.to_owned(),
         });
     }
+}
+
+/// Length that counts for the drop beside the run itself, as one way of a pair: the jumper to the fuse in one pole, and on the
+/// main path the cables between board devices and bars.
+fn beside(run: &Run) -> Metres {
+    let jumpers = match run.guard {
+        Guard::AtSource => 1.0,
+        Guard::BothEnds => 2.0,
+        Guard::Way { .. } | Guard::Limited => 0.0,
+    };
+    let bridges = if run.id == "main" { crate::board::bridge_length() } else { Metres::zero() };
+    jumper_length() * (jumpers / 2.0) + bridges
 }

@@ -52,6 +52,8 @@ impl Builder<'_> {
 
         let mut refused = String::new();
         let mut picked = None;
+        // The first that breaks the fault: it stays even where no conductor does all that is asked.
+        let mut breaking = None;
         for candidate in candidates {
             if candidate.interrupt < candidate.prospective
                 && family_pin.is_none()
@@ -68,8 +70,16 @@ impl Builder<'_> {
                     picked = Some((candidate, choice));
                     break;
                 }
-                Err(fault) => refused = fault,
+                Err(fault) => {
+                    refused = fault;
+                    breaking.get_or_insert(candidate);
+                }
             }
+        }
+        if let (None, Some(pick)) = (&picked, &breaking) {
+            self.explain_fuse(run, &path, carry, pick, rating_pin, "");
+            let choice = self.choose_conductor(settings, run, carry, Some(pick));
+            return (breaking, choice);
         }
         if let Some((pick, choice)) = picked {
             self.explain_fuse(run, &path, carry, &pick, rating_pin, &refused);
@@ -79,8 +89,7 @@ impl Builder<'_> {
         self.gap(
             &path,
             format!(
-                "a fuse and holder of at least {carry} for {} that can break the fault current there, and whose holder \
-                 and terminals take the conductor: {refused}",
+                "a fuse and holder of at least {carry} for {} that can break the fault current there: {refused}",
                 run.voltage
             ),
             &run.intent,
@@ -105,7 +114,7 @@ impl Builder<'_> {
         // Prospective: as if a link without resistance stood in place of the fuse (IEC 60050-441, 441-17-01).
         let near = voltage / source + settings.limited_sources;
         let prospective = match (&run.guard, far) {
-            (Guard::BothEnds, Some(far)) => near.max(voltage / far + settings.limited_sources),
+            (Guard::BothEnds, Some(far)) => near + voltage / far,
             _ => near,
         };
         let is_lithium = settings.is_lithium;

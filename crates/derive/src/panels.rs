@@ -242,6 +242,24 @@ fn build_panel(builder: &mut Builder<'_>, settings: &Settings, bars: Bars, plan:
         return;
     }
     let (lowest, highest) = range(settings, plan.voltage);
+    // A winch or thruster has a run of its own from the busbars: no panel has a way for it.
+    let largest_way = largest_way(builder, plan.voltage);
+    let continuous = builder.reference.continuous_factor(settings.rules).value;
+    let (plan, heavy) = {
+        let mut plan = plan;
+        let (heavy, light): (Vec<_>, Vec<_>) =
+            std::mem::take(&mut plan.branches).into_iter().partition(|branch| {
+                branch.steady * if branch.continuous { continuous } else { 1.0 } > largest_way
+            });
+        plan.branches = light;
+        (plan, heavy)
+    };
+    for branch in heavy {
+        lay_branch(builder, settings, bars, bars, None, branch, &plan.length, plan.voltage);
+    }
+    if plan.branches.is_empty() && plan.part.is_none() && plan.spare <= 1 {
+        return;
+    }
     let steady = plan.steady(lowest, highest);
     let Some((panel, family, largest)) = choose_panel(builder, settings, bars, &plan, steady) else {
         for branch in plan.branches {
@@ -374,6 +392,12 @@ fn choose_panel(
     );
     builder.is_part(device, "fuse_panel", &id, &part);
     Some((device, part.family.to_string(), part.largest))
+}
+
+/// The largest fuse or breaker that a way of any panel takes at a voltage.
+fn largest_way(builder: &Builder<'_>, voltage: Volts) -> Amps {
+    let panels = builder.project.library.fuse_panel.values();
+    panels.filter(|part| part.voltage >= voltage).map(|part| part.largest).fold(Amps::zero(), Amps::max)
 }
 
 /// Fault current at a panel's bus, by the feeder that its current and drop ask for.

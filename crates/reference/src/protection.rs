@@ -219,8 +219,9 @@ impl Reference {
         if main && known && prospective > amps {
             return Cited::new(prospective, cite.noting("raised to the prospective current at the device"));
         }
-        if !main && known && prospective < amps {
-            return Cited::new(prospective, cite.noting("held to the prospective current at the device"));
+        // The table is a floor where nothing better is known; a computed fault at the device governs, above it and below.
+        if !main && known {
+            return Cited::new(prospective, cite.noting("the prospective current at the device governs"));
         }
         Cited::new(amps, cite)
     }
