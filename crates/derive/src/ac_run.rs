@@ -260,10 +260,14 @@ pub fn lay(builder: &mut Builder<'_>, settings: &Settings, run: AcRun) -> usize 
             ),
             Some((choice.ampacity.value, choice.ampacity.cite)),
         ),
-        Err(none) => {
-            builder.gap(&path, none.need.clone(), &run.intent);
-            (least.max(capped), none.need, None)
-        }
+        Err(none) => match builder.largest_that_fits(&ask) {
+            // It carries the current and loses too much: the rules say so.
+            Some(choice) => (choice.gauge, none.need, Some((choice.ampacity.value, choice.ampacity.cite))),
+            None => {
+                builder.gap(&path, none.need.clone(), &run.intent);
+                (least.max(capped), none.need, None)
+            }
+        },
     };
     let gauge = pin.unwrap_or(derived_gauge);
     let mut inputs = Inputs::new()

@@ -193,7 +193,7 @@ fn supply_main(
             to: feed,
             length,
             zone: settings.board_zone,
-            drop_limit: 0.01,
+            drop_limit: 0.02,
             breaker: None,
             upstream: Some(actual),
             intent: intent.to_owned(),

@@ -127,7 +127,7 @@ impl Builder<'_> {
     }
 
     /// The largest size that the terminals take, where it carries the current and only the drop is too much.
-    fn largest_that_fits(&self, ask: &ConductorAsk) -> Option<ConductorChoice> {
+    pub fn largest_that_fits(&self, ask: &ConductorAsk) -> Option<ConductorChoice> {
         let any_drop = ConductorAsk { drop_limit: Fraction::new(1.0), ..ask.clone() };
         let fitting = self.reference.gauges(ask.rules).iter().rev().copied();
         let largest =

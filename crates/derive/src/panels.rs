@@ -243,7 +243,7 @@ fn build_panel(builder: &mut Builder<'_>, settings: &Settings, bars: Bars, plan:
     }
     let (lowest, highest) = range(settings, plan.voltage);
     // A winch or thruster has a run of its own from the busbars: no panel has a way for it.
-    let largest_way = largest_way(builder, plan.voltage);
+    let largest_way = largest_way(builder, plan.voltage).min(Amps::new(HEAVY));
     let continuous = builder.reference.continuous_factor(settings.rules).value;
     let (plan, heavy) = {
         let mut plan = plan;
@@ -349,7 +349,7 @@ fn choose_panel(
         is_fine(part.family.as_str())
             && part.ways >= ways
             && part.voltage >= highest
-            && part.current >= steady
+            && part.current >= steady * continuous
             && plan.family.as_ref().is_none_or(|family| *family == part.family)
     };
     let breaks = |part: &FusePanel| {
@@ -393,6 +393,9 @@ fn choose_panel(
     builder.is_part(device, "fuse_panel", &id, &part);
     Some((device, part.family.to_string(), part.largest))
 }
+
+/// From this current on a load has a run of its own from the busbars [A]. Common practice, no source.
+const HEAVY: f64 = 45.0;
 
 /// The largest fuse or breaker that a way of any panel takes at a voltage.
 fn largest_way(builder: &Builder<'_>, voltage: Volts) -> Amps {
