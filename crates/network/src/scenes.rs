@@ -28,6 +28,8 @@ pub(crate) struct Facts {
     inverters: Vec<(DeviceIx, Vec<DeviceIx>)>,
     /// The arrays on each controller.
     arrays: Vec<(DeviceIx, Vec<DeviceIx>)>,
+    /// Whether a charging relay joins engine and house.
+    has_relay: bool,
     /// Whether a shore inlet or generator carries the AC loads while charging.
     has_shore: bool,
 }
@@ -42,6 +44,7 @@ impl Facts {
             batteries: battery_voltages(system),
             inverters: inverters.into_iter().zip(loads).collect(),
             arrays: arrays(system, built, with(|spec| matches!(spec, Spec::Controller(..))).collect()),
+            has_relay: with(|spec| matches!(spec, Spec::Relay(_))).next().is_some(),
             has_shore: with(|spec| matches!(spec, Spec::Inlet(_) | Spec::Generator(_))).next().is_some(),
         }
     }
@@ -69,7 +72,13 @@ impl Facts {
                     let volts = if is_charging { part.set_voltage } else { Volts::zero() };
                     built.net.set_volts(element, volts);
                 }
-                (Spec::StartBattery(_), Stand::StartBattery(element)) => built.rest(element, !is_charging),
+                (Spec::StartBattery(_), Stand::StartBattery(element)) => {
+                    built.rest(element, !is_charging);
+                    // Through a relay both batteries come level within minutes; after that the alternator alone gives.
+                    if is_charging && self.has_relay {
+                        built.net.set_amps(element, Amps::zero());
+                    }
+                }
                 (Spec::Charger(_, setting), Stand::Source(element)) => {
                     built
                         .net
