@@ -79,6 +79,15 @@ pub fn references(intent: &Intent, spans: &Spans, source: &SourceText, library: 
         check.name(&ac.zone, "ac.zone", "zone", &zones);
         check.part(&ac.part, "ac.part", "AC panel", &library.ac_panel);
     }
+    for (index, answer) in intent.answers.iter().enumerate() {
+        if answer.reason.trim().is_empty() {
+            check.report(
+                &format!("answers[{index}].reason"),
+                format!("the answer to `{}` gives no reason", answer.rule),
+                "Write why it is accepted: the documents print it".to_owned(),
+            );
+        }
+    }
     for (index, change) in intent.built.iter().enumerate() {
         check.name(&change.zone, &format!("built[{index}].zone"), "zone", &zones);
     }

@@ -107,3 +107,12 @@ fn the_schema_knows_the_same_keys_as_the_reader() {
     // The fields that the reader requires are those that the schema requires.
     assert_eq!(schema["required"], serde_json::json!(["brief"]));
 }
+
+#[test]
+fn an_answer_without_a_reason_is_refused() {
+    let found = problems(&format!(
+        "{BRIEF}[[answers]]\nrule = \"protection-too-far\"\nplace = \"main.fuse\"\nreason = \"  \"\n"
+    ));
+    assert_eq!(found.len(), 1, "{found:#?}");
+    assert_eq!((found[0].line, found[0].field.as_str()), (9, "answers[0].reason"));
+}
