@@ -104,8 +104,8 @@ impl Pattern {
         self.idx.len()
     }
 
-    /// The slot of a row's diagonal entry.
-    pub(crate) fn diagonal(&self, row: u32) -> Slot {
+    /// The slot of a row's diagonal entry; the extra slot for the row of references.
+    pub(crate) fn slot(&self, row: u32) -> Slot {
         self.ptr[row as usize]
     }
 
@@ -342,7 +342,7 @@ mod tests {
             sums[j as usize] += weight(i, j);
         }
         for (i, sum) in sums.iter().enumerate() {
-            values[pattern.diagonal(row_of[i]) as usize] = *sum;
+            values[pattern.slot(row_of[i]) as usize] = *sum;
         }
         // Rows of the matrix sum to 1, so a right side of ones has the solution of ones.
         let mut factor = Factor { values };

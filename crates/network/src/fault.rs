@@ -4,7 +4,7 @@
 
 use crate::factor::{Factor, NONE, Pattern};
 use crate::netlist::{Kind, Netlist, NodeId};
-use crate::solve::{Plan, Solution, SolveError, solve};
+use crate::solve::{Full, Plan, Solution, SolveError, solve};
 use crate::{ElementId, factor};
 use quantity::{Amps, Ohms, Volts};
 
@@ -46,15 +46,16 @@ pub fn fault(
     if pairs.iter().any(|(a, b)| a.index().max(b.index()) >= netlist.node_count()) {
         return Err(SolveError::OtherNetlist);
     }
-    let mut plan = Plan::with_pairs(netlist, pairs)?;
-    let rows = plan.pattern.len().max(1);
-    if plan.pattern.value_count() > FILL_LIMIT * rows {
-        plan = Plan::new(netlist)?;
+    let plan = Plan::unordered(netlist)?;
+    let mut full = Full::new(&plan, netlist, pairs);
+    let rows = full.pattern.len().max(1);
+    if full.pattern.value_count() > FILL_LIMIT * rows {
+        full = Full::new(&plan, netlist, &[]);
     }
     let has_limited = netlist.elements.iter().any(|e| matches!(e.kind, Kind::Limited { .. }));
-    let mut faults = sweep(netlist, &plan, pairs, fault_ohms, false)?;
+    let mut faults = sweep(netlist, &plan, &full, pairs, fault_ohms, false)?;
     if has_limited {
-        let at_limit = sweep(netlist, &plan, pairs, fault_ohms, true)?;
+        let at_limit = sweep(netlist, &plan, &full, pairs, fault_ohms, true)?;
         for (fault, other) in faults.iter_mut().zip(at_limit) {
             if other.amps.abs() < fault.amps.abs() {
                 fault.amps = other.amps;
@@ -68,11 +69,12 @@ pub fn fault(
 fn sweep(
     netlist: &Netlist,
     plan: &Plan,
+    full: &Full,
     pairs: &[(NodeId, NodeId)],
     fault_ohms: f64,
     at_limit: bool,
 ) -> Result<Vec<Fault>, SolveError> {
-    let pattern = &plan.pattern;
+    let pattern = &full.pattern;
     let n = pattern.len();
     let mut values = vec![0.0; pattern.value_count() + 1];
     let mut v = vec![0.0; n + 1];
@@ -87,9 +89,9 @@ fn sweep(
             Kind::Current { amps } if amps < 0.0 && plan.same_island(e.a, e.b) => (0.0, -amps),
             Kind::Current { .. } | Kind::Power { .. } => continue,
         };
-        plan.stamp(&mut values, i, g);
-        v[plan.rows[e.a as usize] as usize] += c;
-        v[plan.rows[e.b as usize] as usize] -= c;
+        full.stamp(&mut values, i, g);
+        v[full.rows[e.a as usize] as usize] += c;
+        v[full.rows[e.b as usize] as usize] -= c;
     }
     let mut factor = Factor { values };
     if !factor.factorise(pattern) {
@@ -102,7 +104,7 @@ fn sweep(
     let mut faults = Vec::with_capacity(pairs.len());
     for &(a, b) in pairs {
         let is_closed = plan.same_island(a.0, b.0);
-        let (ra, rb) = (plan.rows[a.index()], plan.rows[b.index()]);
+        let (ra, rb) = (full.rows[a.index()], full.rows[b.index()]);
         let (volts, amps) = if !is_closed || a == b {
             (0.0, 0.0)
         } else {
@@ -192,7 +194,7 @@ pub fn fault_detail(
         }
     }
     let (island_a, island_b) = {
-        let plan = Plan::new(&during)?;
+        let plan = Plan::unordered(&during)?;
         (plan.island_of[a.index()], plan.island_of[b.index()])
     };
     let path = (island_a == island_b && a != b)

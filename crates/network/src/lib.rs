@@ -21,9 +21,11 @@
 //! ```
 
 mod build;
+mod chains;
 mod collapse;
 mod factor;
 mod fault;
+mod fold;
 mod netlist;
 mod newton;
 mod ohms;

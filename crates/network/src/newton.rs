@@ -17,17 +17,17 @@
 
 use crate::factor::Factor;
 use crate::netlist::{BelowCutoff, Element, ElementId, Kind, Netlist};
-use crate::solve::{Collapse, Island, Plan, SolveError};
+use crate::solve::{Collapse, Full, Island, Plan, SolveError};
 
 /// Largest relative step [V/V] of the last iteration.
-const TOLERANCE: f64 = 1e-10;
+pub(crate) const TOLERANCE: f64 = 1e-10;
 /// A step that stops shrinking below this is at the rounding of the matrix (a 1 nΩ link beside 1 Ω); it
 /// counts as converged.
-const ROUNDING: f64 = 1e-7;
+pub(crate) const ROUNDING: f64 = 1e-7;
 const MOST_ITERATIONS: u32 = 300;
 /// Slope of a limited source outside its range, relative to inside: keeps the matrix regular, moves results
 /// by parts in 1e9.
-const LEAK: f64 = 1e-9;
+pub(crate) const LEAK: f64 = 1e-9;
 
 /// An element whose current is `g·u + c` from row `a` to row `b`.
 pub(crate) struct Linear {
@@ -102,6 +102,7 @@ pub(crate) enum Outcome {
 
 pub(crate) struct State<'a> {
     pub(crate) plan: &'a Plan,
+    pub(crate) full: &'a Full,
     linear: Vec<Linear>,
     pub(crate) bent: Vec<Bent>,
     /// Matrix of the linear elements; one slot more than values, for nothing.
@@ -123,27 +124,15 @@ pub(crate) struct State<'a> {
 }
 
 impl<'a> State<'a> {
-    pub(crate) fn new(plan: &'a Plan, netlist: &Netlist) -> Self {
-        let n = plan.pattern.len();
-        let mut islands = plan.islands.clone();
-        for (i, e) in netlist.elements.iter().enumerate() {
-            let island = &mut islands[plan.island_of[e.a as usize] as usize];
-            match e.kind {
-                Kind::Emf { .. } => island.has_source = true,
-                Kind::Limited { limit, .. } => island.has_source |= limit > 0.0,
-                Kind::Power { .. } => island.has_load = true,
-                Kind::Current { amps } if amps < 0.0 => {
-                    island.has_source |= !plan.without_return.contains(&ElementId(i as u32));
-                }
-                Kind::Current { .. } => island.has_load = true,
-                Kind::Resistor { .. } => {}
-            }
-        }
+    pub(crate) fn new(plan: &'a Plan, netlist: &Netlist, islands: Vec<Island>) -> Self {
+        let full = plan.full(netlist);
+        let n = full.pattern.len();
         let mut state = Self {
             plan,
+            full,
             linear: Vec::with_capacity(netlist.elements.len()),
             bent: Vec::new(),
-            base: vec![0.0; plan.pattern.value_count() + 1],
+            base: vec![0.0; full.pattern.value_count() + 1],
             factor: Factor { values: Vec::new() },
             v: vec![0.0; n + 1],
             unloaded: Vec::new(),
@@ -163,8 +152,8 @@ impl<'a> State<'a> {
     }
 
     fn add(&mut self, i: usize, e: &Element) {
-        let plan = self.plan;
-        let (a, b) = (plan.rows[e.a as usize], plan.rows[e.b as usize]);
+        let (plan, full) = (self.plan, self.full);
+        let (a, b) = (full.rows[e.a as usize], full.rows[e.b as usize]);
         let island = plan.island_of[e.a as usize];
         let is_fed = island == plan.island_of[e.b as usize] && self.islands[island as usize].has_source;
         let mut bend = |bend, off| {
@@ -193,7 +182,7 @@ impl<'a> State<'a> {
             }
         };
         if g != 0.0 {
-            stamp(&mut self.base, plan.stamps[i], g);
+            stamp(&mut self.base, full.stamps[i], g);
         }
         if g != 0.0 || c != 0.0 {
             self.linear.push(Linear { a, b, g, c });
@@ -268,15 +257,15 @@ impl<'a> State<'a> {
                 }
                 (Bend::Power { .. }, None) => continue,
             };
-            stamp(&mut self.factor.values, self.plan.stamps[bent.element as usize], g);
+            stamp(&mut self.factor.values, self.full.stamps[bent.element as usize], g);
             self.v[bent.a as usize] -= c;
             self.v[bent.b as usize] += c;
         }
-        if !self.factor.factorise(&self.plan.pattern) {
+        if !self.factor.factorise(&self.full.pattern) {
             return false;
         }
-        self.factor.solve(&self.plan.pattern, &mut self.v);
-        self.v[self.plan.pattern.len()] = 0.0;
+        self.factor.solve(&self.full.pattern, &mut self.v);
+        self.v[self.full.pattern.len()] = 0.0;
         true
     }
 
@@ -410,15 +399,15 @@ impl<'a> State<'a> {
     fn assemble(&mut self) -> bool {
         self.factor.values.clone_from(&self.base);
         for bent in self.bent.iter().filter(|b| !b.off) {
-            stamp(&mut self.factor.values, self.plan.stamps[bent.element as usize], bent.slope);
+            stamp(&mut self.factor.values, self.full.stamps[bent.element as usize], bent.slope);
         }
-        self.factor.factorise(&self.plan.pattern)
+        self.factor.factorise(&self.full.pattern)
     }
 
     fn find_step(&mut self) {
         self.step.copy_from_slice(&self.residual);
-        self.factor.solve(&self.plan.pattern, &mut self.step);
-        self.step[self.plan.pattern.len()] = 0.0;
+        self.factor.solve(&self.full.pattern, &mut self.step);
+        self.step[self.full.pattern.len()] = 0.0;
     }
 
     /// How much of the step to take: no load below a fifth of its voltage, and up to the first minimum of the

@@ -1,12 +1,14 @@
 //! Steady state: the voltage of every node and the current of every element, constant-power loads and limited
 //! sources included.
 //! Never: decides whether a voltage or current is acceptable; a network that cannot carry its loads is a value, not an error.
-//! Start at [`solve`]; [`Plan`] keeps the analysed pattern for solving the same network at many loads. The iteration and its grounds are in `newton.rs`.
+//! Start at [`solve`]; [`Plan`] keeps the analysed pattern for solving the same network at many loads. The short way is in `fold.rs`, the iteration and its grounds are in `newton.rs`.
 
 use crate::factor::{NONE, Pattern};
+use crate::fold::Fold;
 use crate::netlist::{Element, ElementId, Kind, Netlist, NodeId};
 use crate::newton::{Bend, State, stamp};
 use quantity::{Amps, Fraction, Volts, Watts};
+use std::sync::{Arc, OnceLock};
 
 /// Why a netlist could not be solved at all.
 #[derive(Clone, PartialEq, Debug, thiserror::Error)]
@@ -86,16 +88,16 @@ pub struct Collapse {
 /// A steady state. Its methods take nodes and elements of the netlist that was solved, and panic on others.
 #[derive(Clone, Debug)]
 pub struct Solution {
-    volts: Vec<f64>,
-    amps: Vec<f64>,
-    loss: Vec<f64>,
-    regimes: Vec<Option<Regime>>,
-    island_of: Vec<u32>,
-    islands: Vec<Island>,
+    pub(crate) volts: Vec<f64>,
+    pub(crate) amps: Vec<f64>,
+    pub(crate) loss: Vec<f64>,
+    pub(crate) regimes: Vec<Option<Regime>>,
+    pub(crate) island_of: Arc<[u32]>,
+    pub(crate) islands: Vec<Island>,
     stopped: Vec<ElementId>,
     without_return: Vec<ElementId>,
     collapse: Option<Collapse>,
-    iterations: u32,
+    pub(crate) iterations: u32,
 }
 
 impl Solution {
@@ -183,15 +185,21 @@ pub fn solve(netlist: &Netlist) -> Result<Solution, SolveError> {
 
 /// A network's connections, ordered and analysed, for solving it at many values.
 pub struct Plan {
+    ends: Vec<(u32, u32, Tag)>,
+    pub(crate) island_of: Arc<[u32]>,
+    islands: Vec<Island>,
+    pub(crate) without_return: Vec<ElementId>,
+    fold: OnceLock<Fold>,
+    full: OnceLock<Full>,
+}
+
+/// The matrix of every unknown node; most networks are solved without it (see `fold.rs`).
+pub(crate) struct Full {
     pub(crate) pattern: Pattern,
     /// Row of each node; the extra row `pattern.len()` for references, whose voltage is 0.
     pub(crate) rows: Vec<u32>,
     /// Slots of each element: diagonals of its ends and their pair; the extra slot `value_count` for none.
     pub(crate) stamps: Vec<[u32; 3]>,
-    ends: Vec<(u32, u32, u8)>,
-    pub(crate) island_of: Vec<u32>,
-    pub(crate) islands: Vec<Island>,
-    pub(crate) without_return: Vec<ElementId>,
 }
 
 pub(crate) fn checked(netlist: &Netlist) -> Result<(), SolveError> {
@@ -202,11 +210,21 @@ pub(crate) fn checked(netlist: &Netlist) -> Result<(), SolveError> {
     })
 }
 
-fn kind_tag(element: &Element) -> u8 {
+/// What of an element's kind a plan relies on. An EMF and a limited source may take each other's place.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub(crate) enum Tag {
+    Resistor,
+    Source,
+    Current,
+    Power,
+}
+
+pub(crate) fn tag(element: &Element) -> Tag {
     match element.kind {
-        Kind::Resistor { .. } | Kind::Emf { .. } | Kind::Limited { .. } => 0,
-        Kind::Power { .. } => 1,
-        Kind::Current { .. } => 2,
+        Kind::Resistor { .. } => Tag::Resistor,
+        Kind::Emf { .. } | Kind::Limited { .. } => Tag::Source,
+        Kind::Power { .. } => Tag::Power,
+        Kind::Current { .. } => Tag::Current,
     }
 }
 
@@ -216,33 +234,121 @@ impl Plan {
     /// # Errors
     /// [`SolveError::Value`] for values that make no sense.
     pub fn new(netlist: &Netlist) -> Result<Self, SolveError> {
-        Self::with_pairs(netlist, &[])
+        let plan = Self::unordered(netlist)?;
+        plan.fold(netlist);
+        Ok(plan)
     }
 
-    /// As `new`, with extra pairs of nodes whose entry of the inverse will be asked for.
-    pub(crate) fn with_pairs(netlist: &Netlist, extra: &[(NodeId, NodeId)]) -> Result<Self, SolveError> {
+    /// As `new`, with its orderings left until they are asked for.
+    pub(crate) fn unordered(netlist: &Netlist) -> Result<Self, SolveError> {
         checked(netlist)?;
-        let n = netlist.node_count();
         let (island_of, islands) = islands(netlist);
-        let mut unknown = vec![NONE; n];
+        let ends = netlist.elements.iter().map(|e| (e.a, e.b, tag(e))).collect();
+        let without_return = (netlist.elements.iter().enumerate())
+            .filter(|(_, e)| island_of[e.a as usize] != island_of[e.b as usize])
+            .map(|(i, _)| ElementId(i as u32))
+            .collect();
+        let island_of = island_of.into();
+        Ok(Self { ends, island_of, islands, without_return, fold: OnceLock::new(), full: OnceLock::new() })
+    }
+
+    pub(crate) fn fold(&self, netlist: &Netlist) -> &Fold {
+        self.fold.get_or_init(|| Fold::new(self, netlist))
+    }
+
+    pub(crate) fn full(&self, netlist: &Netlist) -> &Full {
+        self.full.get_or_init(|| Full::new(self, netlist, &[]))
+    }
+
+    pub(crate) fn is_reference(&self, node: usize) -> bool {
+        self.islands[self.island_of[node] as usize].reference.index() == node
+    }
+
+    pub(crate) fn same_island(&self, a: u32, b: u32) -> bool {
+        self.island_of[a as usize] == self.island_of[b as usize]
+    }
+
+    /// The islands, with what feeds and loads them at the netlist's values.
+    fn islands_at(&self, netlist: &Netlist) -> Vec<Island> {
+        let mut islands = self.islands.clone();
+        for (i, e) in netlist.elements.iter().enumerate() {
+            let island = &mut islands[self.island_of[e.a as usize] as usize];
+            match e.kind {
+                Kind::Resistor { .. } => {}
+                Kind::Emf { .. } => island.has_source = true,
+                Kind::Limited { limit, .. } => island.has_source |= limit > 0.0,
+                Kind::Power { .. } => island.has_load = true,
+                Kind::Current { amps } if amps < 0.0 => {
+                    island.has_source |= !self.without_return.contains(&ElementId(i as u32));
+                }
+                Kind::Current { .. } => island.has_load = true,
+            }
+        }
+        islands
+    }
+
+    /// Solves the network at the values that the netlist has now.
+    ///
+    /// # Errors
+    /// As [`solve`]; and [`SolveError::OtherNetlist`] if nodes or connections are not those of the plan.
+    pub fn solve(&self, netlist: &Netlist) -> Result<Solution, SolveError> {
+        checked(netlist)?;
+        let same = netlist.elements.len() == self.ends.len()
+            && netlist.node_count() == self.island_of.len()
+            && netlist.elements.iter().zip(&self.ends).all(|(e, &end)| (e.a, e.b, tag(e)) == end);
+        if !same {
+            return Err(SolveError::OtherNetlist);
+        }
+        // Most networks carry their loads: try the short way first.
+        let mut solution = self.blank(netlist);
+        if self.fold(netlist).solve(netlist, &mut solution) {
+            return Ok(solution);
+        }
+        self.solve_in_full(netlist)
+    }
+
+    /// As `solve`, without the short way.
+    pub(crate) fn solve_in_full(&self, netlist: &Netlist) -> Result<Solution, SolveError> {
+        let blank = self.blank(netlist);
+        let mut state = State::new(self, netlist, blank.islands.clone());
+        let collapse = state.run()?;
+        Ok(state.solution(netlist, collapse, blank))
+    }
+
+    /// A solution with everything at zero.
+    pub(crate) fn blank(&self, netlist: &Netlist) -> Solution {
+        let m = netlist.elements.len();
+        Solution {
+            volts: vec![0.0; netlist.node_count()],
+            amps: vec![0.0; m],
+            loss: vec![0.0; m],
+            regimes: vec![None; m],
+            island_of: self.island_of.clone(),
+            islands: self.islands_at(netlist),
+            stopped: Vec::new(),
+            without_return: self.without_return.clone(),
+            collapse: None,
+            iterations: 0,
+        }
+    }
+}
+
+impl Full {
+    /// With `extra` pairs of nodes whose entry of the inverse will be asked for.
+    pub(crate) fn new(plan: &Plan, netlist: &Netlist, extra: &[(NodeId, NodeId)]) -> Self {
+        let mut unknown = vec![NONE; netlist.node_count()];
         let mut count = 0u32;
-        for (node, &island) in island_of.iter().enumerate() {
-            if islands[island as usize].reference.index() != node {
-                unknown[node] = count;
+        for (node, unknown) in unknown.iter_mut().enumerate() {
+            if !plan.is_reference(node) {
+                *unknown = count;
                 count += 1;
             }
         }
         let mut pairs = Vec::with_capacity(netlist.elements.len() + extra.len());
         let mut pair_of = vec![NONE; netlist.elements.len()];
-        let mut without_return = Vec::new();
         for (i, e) in netlist.elements.iter().enumerate() {
-            let tag = kind_tag(e);
-            if island_of[e.a as usize] != island_of[e.b as usize] {
-                without_return.push(ElementId(i as u32));
-                continue;
-            }
             let (a, b) = (unknown[e.a as usize], unknown[e.b as usize]);
-            if tag < 2 && a != NONE && b != NONE {
+            if plan.same_island(e.a, e.b) && tag(e) != Tag::Current && a != NONE && b != NONE {
                 pair_of[i] = pairs.len() as u32;
                 pairs.push((a, b));
             }
@@ -258,43 +364,16 @@ impl Plan {
             unknown.iter().map(|&u| if u == NONE { count } else { row_of[u as usize] }).collect();
         let no_slot = pattern.value_count() as u32;
         let mut stamps = Vec::with_capacity(netlist.elements.len());
-        let mut ends = Vec::with_capacity(netlist.elements.len());
         for (e, &pair) in netlist.elements.iter().zip(&pair_of) {
-            let diagonal = |node: u32| {
-                let row = rows[node as usize];
-                if row == count { no_slot } else { pattern.diagonal(row) }
-            };
             let pair = if pair == NONE { no_slot } else { slots[pair as usize] };
-            stamps.push([diagonal(e.a), diagonal(e.b), pair]);
-            ends.push((e.a, e.b, kind_tag(e)));
+            stamps.push([pattern.slot(rows[e.a as usize]), pattern.slot(rows[e.b as usize]), pair]);
         }
-        Ok(Self { pattern, rows, stamps, ends, island_of, islands, without_return })
-    }
-
-    pub(crate) fn same_island(&self, a: u32, b: u32) -> bool {
-        self.island_of[a as usize] == self.island_of[b as usize]
+        Self { pattern, rows, stamps }
     }
 
     /// Adds a conductance at an element's place in the matrix.
     pub(crate) fn stamp(&self, values: &mut [f64], element: usize, g: f64) {
         stamp(values, self.stamps[element], g);
-    }
-
-    /// Solves the network at the values that the netlist has now.
-    ///
-    /// # Errors
-    /// As [`solve`]; and [`SolveError::OtherNetlist`] if nodes or connections are not those of the plan.
-    pub fn solve(&self, netlist: &Netlist) -> Result<Solution, SolveError> {
-        checked(netlist)?;
-        let same = netlist.elements.len() == self.ends.len()
-            && netlist.node_count() == self.rows.len()
-            && netlist.elements.iter().zip(&self.ends).all(|(e, &end)| (e.a, e.b, kind_tag(e)) == end);
-        if !same {
-            return Err(SolveError::OtherNetlist);
-        }
-        let mut state = State::new(self, netlist);
-        let collapse = state.run()?;
-        Ok(state.solution(netlist, collapse))
     }
 }
 
@@ -310,7 +389,7 @@ fn islands(netlist: &Netlist) -> (Vec<u32>, Vec<Island>) {
         i
     }
     for e in &netlist.elements {
-        if kind_tag(e) == 0 {
+        if matches!(tag(e), Tag::Resistor | Tag::Source) {
             let (a, b) = (find(&mut root, e.a), find(&mut root, e.b));
             // The lower index wins, so that a root is its island's first node.
             root[a.max(b) as usize] = a.min(b);
@@ -344,12 +423,10 @@ fn islands(netlist: &Netlist) -> (Vec<u32>, Vec<Island>) {
 }
 
 impl State<'_> {
-    fn solution(mut self, netlist: &Netlist, collapse: Option<Collapse>) -> Solution {
+    fn solution(mut self, netlist: &Netlist, collapse: Option<Collapse>, blank: Solution) -> Solution {
         let share = collapse.map_or(1.0, |c| c.share_of_all.get());
-        let rows = &self.plan.rows;
-        let volts: Vec<f64> = rows.iter().map(|&r| self.v[r as usize]).collect();
-        let m = netlist.elements.len();
-        let (mut amps, mut loss, mut regimes) = (vec![0.0; m], vec![0.0; m], vec![None; m]);
+        let volts: Vec<f64> = self.full.rows.iter().map(|&r| self.v[r as usize]).collect();
+        let Solution { mut amps, mut loss, mut regimes, .. } = blank;
         let highest = self.highest.max(1.0);
         for (i, e) in netlist.elements.iter().enumerate() {
             let u = volts[e.a as usize] - volts[e.b as usize];
@@ -385,7 +462,7 @@ impl State<'_> {
         for bent in self.bent.iter().filter(|b| !b.off && matches!(b.bend, Bend::Power { .. })) {
             amps[bent.element as usize] = bent.bend.at(self.across(bent), share).0;
         }
-        for (&v, &island) in volts.iter().zip(&self.plan.island_of) {
+        for (&v, &island) in volts.iter().zip(&*self.plan.island_of) {
             // Only a current that nothing but a leak can carry makes a voltage so far above every source.
             if v.abs() > 1e4 * highest && self.has_limited {
                 self.islands[island as usize].is_overdrawn = true;
@@ -396,12 +473,12 @@ impl State<'_> {
             amps,
             loss,
             regimes,
-            island_of: self.plan.island_of.clone(),
             islands: self.islands,
             stopped: self.stopped,
-            without_return: self.plan.without_return.clone(),
             collapse,
             iterations: self.iterations,
+            island_of: blank.island_of,
+            without_return: blank.without_return,
         }
     }
 }
