@@ -4,7 +4,7 @@
 
 use std::collections::BTreeSet;
 
-use model::{CircuitKind, Conductor, ConductorIx, DeviceIx, Pole, Spec};
+use model::{Circuit, CircuitKind, Conductor, ConductorIx, DeviceIx, Pole, Spec};
 use quantity::{Amps, Metres};
 use reference::Cited;
 
@@ -43,6 +43,12 @@ pub(crate) struct Exposure {
 pub(crate) fn exposures(case: &Case<'_>) -> Vec<Exposure> {
     let system = case.system;
     let mut found: Vec<Exposure> = Vec::new();
+    let strings: BTreeSet<DeviceIx> = system
+        .circuits
+        .iter()
+        .filter(|circuit| is_string_lead(circuit))
+        .filter_map(|circuit| circuit.protection.first().copied())
+        .collect();
     for (ix, conductor) in system.conductors.iter().enumerate() {
         let is_alternator = |device: DeviceIx| {
             case.device(device).is_some_and(|device| matches!(device.spec, Spec::Alternator(_)))
@@ -58,7 +64,14 @@ pub(crate) fn exposures(case: &Case<'_>) -> Vec<Exposure> {
             continue;
         }
         let Some(limit) = case.max_protection(ix) else { continue };
-        let feeds = case.graph.feeds(system, ix);
+        let mut feeds = case.graph.feeds(system, ix);
+        // Strings in parallel, each behind its own fuse, feed what follows together: their ratings add.
+        let is_string = case.circuit_of(conductor).is_some_and(is_string_lead);
+        for feed in
+            feeds.iter_mut().filter(|feed| !is_string && feed.limiter.is_some_and(|l| strings.contains(&l)))
+        {
+            feed.rating = feed.rating * strings.len() as f64;
+        }
         let misses = feeds.iter().filter(|feed| feed.rating > limit.value);
         let mut kinds = misses.filter_map(|feed| Some((kind(case, ix, feed, &feeds, limit.value)?, *feed)));
         if let Some((kind, feed)) = kinds.next() {
@@ -77,6 +90,11 @@ pub(crate) fn exposures(case: &Case<'_>) -> Vec<Exposure> {
         !is_bare(exposure) || !before.is_some_and(is_told)
     });
     found
+}
+
+/// Whether a circuit is the lead of one string of the bank to the bars where the strings meet.
+fn is_string_lead(circuit: &Circuit) -> bool {
+    circuit.kind == CircuitKind::Main && circuit.id.starts_with("bank-string-")
 }
 
 /// Whether a conductor is the short piece between a source and the device that protects what follows: no longer than the
