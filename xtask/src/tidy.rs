@@ -19,7 +19,6 @@ const LONG_FILES: &[(&str, &str)] = &[
         "one declaration of all kinds of part; splitting it would hide the file format",
     ),
     ("crates/model/src/system.rs", "one declaration of the system, which every other crate reads"),
-    ("crates/model/src/read.rs", "one reader; its steps share the spans"),
     ("crates/model/tests/parts.rs", "one test of each kind of part"),
     ("crates/derive/src/built.rs", "one arm for each thing that can be built otherwise"),
     ("crates/derive/src/solar.rs", "one array from string to busbar"),
