@@ -98,7 +98,12 @@ fn row(system: &System, library: &Library, results: &Results, ix: usize, conduct
         _ => circuit.current_steady,
     });
     let carries = conductor.pole.carries_current();
-    let drop = results.resistances.get(ix).filter(|_| carries).map(|resistance| current * *resistance);
+    // The main is sized for the inverter's rating at its lowest input; what is lost there is counted at what runs together.
+    let flowing = match circuit.map(|circuit| circuit.kind) {
+        Some(CircuitKind::Main) if results.largest_steady(ix) > Amps::zero() => results.largest_steady(ix),
+        _ => current,
+    };
+    let drop = results.resistances.get(ix).filter(|_| carries).map(|resistance| flowing * *resistance);
     let voltage = circuit.map_or(system.voltage, |circuit| circuit.voltage);
     let is_ac = circuit.is_some_and(|circuit| circuit.supply == Supply::Ac);
     let colour = colour(system.rules, conductor.pole, is_ac);

@@ -190,7 +190,7 @@ fn result(page: &mut Page, summary: &Summary) {
     if let Some(schedules) = &summary.schedules {
         page.line("## Circuits");
         page.line(
-            "The loss is that of the circuit's own conductors, out and back, at its largest steady current.",
+            "The loss is that of the circuit's own conductors, out and back, at its largest steady current; on the main path at the largest that the study finds.",
         );
         page.table(
             ["Circuit", "Current", "Conductor", "Length", "Fuse or breaker", "Loss", "Allowed"],
