@@ -10,7 +10,7 @@ use quantity::{Amps, Fraction, Gauge, Metres, Written};
 
 use crate::bank::BankChoice;
 use crate::builder::{Builder, Given, feeding};
-use crate::choose;
+use crate::conductor_choice::Single;
 use crate::run::{Guard, Run};
 use crate::settings::{Length, Settings, assumed_length};
 
@@ -183,33 +183,26 @@ fn link(
     zone: ZoneIx,
     circuit: CircuitIx,
 ) {
-    let pin: Option<Gauge> = builder.pin(&format!("{id}.gauge"));
-    let chosen = pin.unwrap_or(gauge);
-    builder.because_pinned(
-        &format!("{id}.gauge"),
-        chosen.show(),
-        Some(gauge.show()),
-        pin.is_some(),
-        "the size of the main conductor, so that the strings share alike",
-        Inputs::new().with("main conductor", gauge.show(), Origin::Derived("main.positive.gauge".to_owned())),
-    );
-    let cable = choose::cable(
-        &builder.project.library,
-        chosen,
-        1,
-        settings.insulation,
-        settings.tinned,
-        settings.voltage,
-    );
-    builder.push_conductor(
-        id.to_owned(),
-        ends,
-        pole,
-        (chosen, settings.insulation, settings.tinned),
-        (length.value, zone, 1, true, 1),
-        circuit,
-        cable,
-        "bank",
+    builder.lay_single(
+        settings,
+        Single {
+            id,
+            ends,
+            pole,
+            gauge,
+            step: "the size of the main conductor, so that the strings share alike",
+            inputs: Inputs::new().with(
+                "main conductor",
+                gauge.show(),
+                Origin::Derived("main.positive.gauge".to_owned()),
+            ),
+            length: length.value,
+            voltage: settings.voltage,
+            zone,
+            sheathed: true,
+            circuit,
+            intent: "bank",
+        },
     );
 }
 

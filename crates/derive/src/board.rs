@@ -9,7 +9,8 @@ use quantity::{Amps, Fraction, Gauge, Metres, Volts, Written};
 
 use crate::bank_build::BankBuilt;
 use crate::builder::{Builder, feeding, terminal};
-use crate::choose::{self, PartAsk};
+use crate::choose::PartAsk;
+use crate::conductor_choice::Single;
 use crate::run::{Guard, Run};
 use crate::settings::{Length, Settings, assumed_length};
 
@@ -217,37 +218,26 @@ pub fn build_main(builder: &mut Builder<'_>, settings: &Settings, bank: &BankBui
         ("main.bar-positive", Pole::Positive, (disconnect_out, positive_bar)),
         ("main.bar-negative", Pole::Negative, (negative_bar, shunt_system)),
     ] {
-        let pin: Option<Gauge> = builder.pin(&format!("{name}.gauge"));
-        let chosen = pin.unwrap_or(gauge);
-        builder.because_pinned(
-            &format!("{name}.gauge"),
-            chosen.show(),
-            Some(gauge.show()),
-            pin.is_some(),
-            "the size of the main conductor, 0.3 m on the board",
-            Inputs::new().with(
-                "main conductor",
-                gauge.show(),
-                Origin::Derived("main.positive.gauge".to_owned()),
-            ),
-        );
-        let cable = choose::cable(
-            &builder.project.library,
-            chosen,
-            1,
-            settings.insulation,
-            settings.tinned,
-            settings.voltage,
-        );
-        builder.push_conductor(
-            name.to_owned(),
-            ends,
-            pole,
-            (chosen, settings.insulation, settings.tinned),
-            (bridge, settings.board_zone, 1, true, 1),
-            circuit,
-            cable,
-            "bank",
+        builder.lay_single(
+            settings,
+            Single {
+                id: name,
+                ends,
+                pole,
+                gauge,
+                step: "the size of the main conductor, 0.3 m on the board",
+                inputs: Inputs::new().with(
+                    "main conductor",
+                    gauge.show(),
+                    Origin::Derived("main.positive.gauge".to_owned()),
+                ),
+                length: bridge,
+                voltage: settings.voltage,
+                zone: settings.board_zone,
+                sheathed: true,
+                circuit,
+                intent: "bank",
+            },
         );
     }
     let at_disconnect = builder.source_loop.get(&disconnect_in).copied().unwrap_or(settings.bank_loop);

@@ -13,7 +13,47 @@ use crate::sizing::{self, ConductorAsk, ConductorChoice};
 
 use crate::run::{Guard, Run};
 
+/// A single conductor whose size follows from another's or from a table: links, board cables, jumpers, bonds.
+pub struct Single<'a> {
+    pub id: &'a str,
+    pub ends: (TerminalRef, TerminalRef),
+    pub pole: Pole,
+    pub gauge: Gauge,
+    /// Why that size, in words.
+    pub step: &'a str,
+    pub inputs: Inputs,
+    pub length: Metres,
+    /// Voltage that its insulation must stand.
+    pub voltage: Volts,
+    pub zone: ZoneIx,
+    pub sheathed: bool,
+    pub circuit: CircuitIx,
+    pub intent: &'a str,
+}
+
 impl Builder<'_> {
+    /// Lays a single conductor, of the size given or pinned.
+    pub fn lay_single(&mut self, settings: &Settings, single: Single<'_>) {
+        let path = format!("{}.gauge", single.id);
+        let pin: Option<Gauge> = self.pin(&path);
+        let gauge = pin.unwrap_or(single.gauge);
+        let derived = Some(single.gauge.show());
+        self.because_pinned(&path, gauge.show(), derived, pin.is_some(), single.step, single.inputs);
+        let (insulation, tinned) = (settings.insulation, settings.tinned);
+        let library = &self.project.library;
+        let cable = crate::choose::cable(library, gauge, 1, insulation, tinned, single.voltage);
+        self.push_conductor(
+            single.id.to_owned(),
+            single.ends,
+            single.pole,
+            (gauge, insulation, tinned),
+            (single.length, single.zone, 1, single.sheathed, 1),
+            single.circuit,
+            cable,
+            single.intent,
+        );
+    }
+
     /// What the conductor of a run is asked.
     pub fn ask(&self, settings: &Settings, run: &Run, carry: Amps, ahead: Option<&FusePick>) -> ConductorAsk {
         let holder = ahead.and_then(|fuse| fuse.holder.as_ref()).map(|(_, holder)| holder);

@@ -41,6 +41,7 @@ use crate::bank::BankChoice;
 use crate::board::{Bars, MainDuty};
 use crate::builder::{Builder, terminal};
 use crate::charge::Charging;
+use crate::conductor_choice::Single;
 use crate::inverter::InverterChoice;
 use crate::loads::{LoadPlan, start_current, steady_current, together};
 use crate::settings::Settings;
@@ -314,34 +315,22 @@ fn place_bond(
     circuit: usize,
     step: &str,
 ) {
-    let path = format!("{id}.gauge");
-    let pin: Option<Gauge> = builder.pin(&path);
-    let gauge = pin.unwrap_or(derived.value);
-    builder.because_pinned(
-        &path,
-        gauge.show(),
-        Some(derived.value.show()),
-        pin.is_some(),
-        step,
-        Inputs::new().with("smallest bond", derived.value.show(), Origin::Table(derived.cite)),
-    );
-    let cable = choose::cable(
-        &builder.project.library,
-        gauge,
-        1,
-        settings.insulation,
-        settings.tinned,
-        settings.voltage,
-    );
-    builder.push_conductor(
-        id.to_owned(),
-        ends,
-        Pole::Earth,
-        (gauge, settings.insulation, settings.tinned),
-        (length, settings.board_zone, 1, false, 1),
-        circuit,
-        cable,
-        "brief",
+    builder.lay_single(
+        settings,
+        Single {
+            id,
+            ends,
+            pole: Pole::Earth,
+            gauge: derived.value,
+            step,
+            inputs: Inputs::new().with("smallest bond", derived.value.show(), Origin::Table(derived.cite)),
+            length,
+            voltage: settings.voltage,
+            zone: settings.board_zone,
+            sheathed: false,
+            circuit,
+            intent: "brief",
+        },
     );
 }
 

@@ -7,6 +7,7 @@ use model::{Circuit, CircuitIx, CircuitKind, DeviceIx, Inputs, Origin, Pole, Ter
 use quantity::{Amps, Fraction, Gauge, Metres, Ohms, Volts, Written};
 
 use crate::builder::{Builder, Given};
+use crate::conductor_choice::Single;
 use crate::fuse_choice::{FusePick, jumper_length};
 use crate::settings::Settings;
 use crate::sizing::{self};
@@ -158,30 +159,23 @@ impl Builder<'_> {
             return;
         }
         let zone = if run.kind == CircuitKind::Engine { run.zone } else { settings.board_zone };
-        let (insulation, tinned) = (settings.insulation, settings.tinned);
-        let cable = crate::choose::cable(&self.project.library, gauge, 1, insulation, tinned, run.voltage);
-        self.because(
-            format!("{id}.gauge"),
-            Inputs::new()
-                .with(
-                    "conductor behind the fuse",
-                    gauge.show(),
-                    Origin::Derived(format!("{}.positive.gauge", run.id)),
-                )
-                .because(
-                    gauge.show(),
-                    "the size of the conductor behind the fuse, as short as the holder allows",
-                ),
-        );
-        self.push_conductor(
-            id.to_owned(),
-            ends,
-            Pole::Positive,
-            (gauge, insulation, tinned),
-            (jumper_length(), zone, 1, false, 1),
-            circuit,
-            cable,
-            &run.intent,
+        let behind = Origin::Derived(format!("{}.positive.gauge", run.id));
+        self.lay_single(
+            settings,
+            Single {
+                id,
+                ends,
+                pole: Pole::Positive,
+                gauge,
+                step: "the size of the conductor behind the fuse, as short as the holder allows",
+                inputs: Inputs::new().with("conductor behind the fuse", gauge.show(), behind),
+                length: jumper_length(),
+                voltage: run.voltage,
+                zone,
+                sheathed: false,
+                circuit,
+                intent: &run.intent,
+            },
         );
     }
 
