@@ -23,7 +23,6 @@ const LONG_FILES: &[(&str, &str)] = &[
     ("crates/derive/src/built.rs", "one arm for each thing that can be built otherwise"),
     ("crates/derive/src/solar.rs", "one array from string to busbar"),
     ("crates/derive/src/engine.rs", "one charging path from alternator to busbar"),
-    ("crates/derive/src/panels.rs", "one panel from feeder to branch circuits"),
     ("crates/network/tests/study.rs", "one test of each law, over the same systems"),
     ("crates/rules/tests/dc.rs", "one test of each DC rule"),
     ("crates/rules/tests/more/mod.rs", "systems built by hand, one function of each"),

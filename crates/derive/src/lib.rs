@@ -10,6 +10,7 @@ mod alternatives;
 mod bank;
 mod bank_build;
 mod board;
+mod branches;
 mod builder;
 mod built;
 mod charge;
