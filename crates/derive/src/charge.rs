@@ -21,6 +21,7 @@ pub struct Charging {
     pub solar: Vec<SolarChoice>,
     pub engine: Option<EngineChoice>,
     pub engine_current: Amps,
+    pub engine_spare: Amps,
     pub driving: HoursPerDay,
     pub charger: Option<(Name, Charger)>,
     pub inverter_charge: Amps,

@@ -19,6 +19,7 @@ pub struct DayNeed {
     pub summer: WattHoursPerDay,
     pub winter: WattHoursPerDay,
     pub idle: WattHoursPerDay,
+    pub inverter_hours: HoursPerDay,
     pub peak: Watts,
 }
 
@@ -34,7 +35,7 @@ pub fn need(
     let sum = |of: &dyn Fn(&Load) -> WattHoursPerDay| -> WattHoursPerDay {
         loads.iter().map(|plan| of(&plan.load) * through(&plan.load)).sum()
     };
-    let idle = idle(builder, loads, inverter);
+    let (idle, inverter_hours) = idle(builder, loads, inverter);
     let summer = sum(&|load| load.energy_summer) + idle;
     let winter = sum(&|load| load.energy_winter) + idle;
     let dc = || loads.iter().map(|plan| &plan.load).filter(|load| load.supply == Supply::Dc);
@@ -79,7 +80,7 @@ pub fn need(
         .map(|plan| (plan.name.to_string(), plan.load.power * through(&plan.load)))
         .max_by(|a, b| a.1.total_cmp(&b.1).then_with(|| b.0.cmp(&a.0)));
     (
-        DayNeed { summer, winter, idle, peak },
+        DayNeed { summer, winter, idle, inverter_hours, peak },
         Need {
             per_day,
             peak,
@@ -91,8 +92,13 @@ pub fn need(
     )
 }
 
-fn idle(builder: &mut Builder<'_>, loads: &[LoadPlan], inverter: Option<&InverterChoice>) -> WattHoursPerDay {
-    let Some(choice) = inverter else { return WattHoursPerDay::zero() };
+/// Idle energy of the inverter, and the hours a day for which it is on.
+fn idle(
+    builder: &mut Builder<'_>,
+    loads: &[LoadPlan],
+    inverter: Option<&InverterChoice>,
+) -> (WattHoursPerDay, HoursPerDay) {
+    let Some(choice) = inverter else { return (WattHoursPerDay::zero(), HoursPerDay::zero()) };
     let said = builder.project.intent.inverter.as_ref().and_then(|inverter| inverter.hours);
     // As long as any AC load runs: their hours added, at most a whole day.
     let hours: f64 = loads
@@ -118,7 +124,7 @@ fn idle(builder: &mut Builder<'_>, loads: &[LoadPlan], inverter: Option<&Inverte
             .with("hours on", hours.value, hours.origin)
             .because(idle, format!("{} x {}", choice.part.idle, hours.value)),
     );
-    idle
+    (idle, hours.value)
 }
 
 /// Power of the arrays whose module and number the person gives.

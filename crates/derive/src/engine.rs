@@ -45,6 +45,7 @@ pub fn choose_engine(
         .value;
     let (alternator, hot, own) = alternator(builder);
     let spare = alternator * hot.get() - own;
+    charging.engine_spare = spare;
     let input = engine.voltage.unwrap_or(Volts::new(12.0));
     builder.because(
         "engine.spare",

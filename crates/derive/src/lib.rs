@@ -28,6 +28,7 @@ mod run;
 mod settings;
 pub mod sizing;
 mod solar;
+mod usage;
 
 use std::collections::BTreeMap;
 
@@ -80,6 +81,7 @@ pub fn derive(project: &Project) -> System {
     let bonds = ac::build(&mut builder, &settings, bank.as_ref(), bars, inverter.as_ref(), &charging, &loads);
     bond(&mut builder, &settings, bars, &bonds);
     let energy = energy::plan(&mut builder, &settings, &day, bank.as_ref(), &charging);
+    let usage = usage::usage(&mut builder, &settings, day.inverter_hours, &charging);
     built::apply(&mut builder, &settings);
     number(&mut builder);
     builder.report_unused_pins();
@@ -101,6 +103,7 @@ pub fn derive(project: &Project) -> System {
         circuits: builder.circuits,
         bank: bank_facts.map(|(bank, _)| bank),
         energy,
+        usage,
         because: builder.ledger,
         assumptions: builder.assumptions,
         gaps: builder.gaps,

@@ -5,7 +5,7 @@
 use std::collections::BTreeMap;
 
 use model::parts::{LoadNature, Supply};
-use model::{Follows, Inputs, Load, LoadIntent, Name, Origin, Season, ZoneIx};
+use model::{ClockTime, Follows, Habit, Importance, Inputs, Load, LoadIntent, Name, Origin, Season, ZoneIx};
 use quantity::{Amps, Fraction, HoursPerDay, Metres, Volts, WattHoursPerDay, Watts};
 
 use crate::builder::{Builder, Given};
@@ -114,8 +114,9 @@ fn plan_one(builder: &mut Builder<'_>, settings: &Settings, name: &Name, intent:
     let (mean, energy_step, energy_inputs, hours) = energy(builder, intent, part, &path, power, many, name);
     let standby_energy = standby * many * HoursPerDay::new(24.0);
     let season = intent.season.unwrap_or(Season::AllYear);
+    let follows = intent.follows.or(part.and_then(|part| part.follows));
     let share = |is_summer: bool| -> f64 {
-        match (season, intent.follows) {
+        match (season, follows) {
             (Season::Winter, _) if is_summer => 0.0,
             (Season::Summer, _) if !is_summer => 0.0,
             // In the mild half of the year a compressor or fan runs about half as long, a heater a fifth; common practice.
@@ -133,8 +134,10 @@ fn plan_one(builder: &mut Builder<'_>, settings: &Settings, name: &Name, intent:
             if intent.standby.is_some() { Origin::Intent(at("standby")) } else { from_part("standby") };
         inputs = inputs.with("standby of one", standby, origin);
     }
-    if let Some(follows) = intent.follows {
-        inputs = inputs.with("follows", follows, Origin::Intent(at("follows")));
+    if let Some(follows) = follows {
+        let origin =
+            if intent.follows.is_some() { Origin::Intent(at("follows")) } else { from_part("follows") };
+        inputs = inputs.with("follows", follows, origin);
     }
     builder.because(
         format!("{name}.energy"),
@@ -172,6 +175,7 @@ fn plan_one(builder: &mut Builder<'_>, settings: &Settings, name: &Name, intent:
         takes_turns: intent.takes_turns.as_ref().map(Name::to_string),
         energy_summer,
         energy_winter,
+        habit: habit(intent, part, mean, hours, follows, critical),
         intent: path.clone(),
     };
 
@@ -209,6 +213,43 @@ fn plan_one(builder: &mut Builder<'_>, settings: &Settings, name: &Name, intent:
         length,
         part: intent.part.clone(),
     }
+}
+
+/// When it runs: as said, as such loads usually do, else all day if it runs for most of it, else while people are up.
+fn habit(
+    intent: &LoadIntent,
+    part: Option<&model::parts::TypicalLoad>,
+    energy: WattHoursPerDay,
+    hours: Option<HoursPerDay>,
+    follows: Option<Follows>,
+    critical: bool,
+) -> Habit {
+    // Waking hours; common practice, no source.
+    let usual = if hours.is_some_and(|hours| hours.get() > 15.0) { (0, 1440) } else { (7 * 60, 22 * 60) };
+    let part_window = part.and_then(|part| Some((part.from?, part.until?)));
+    let (from, until) = match (intent.from, intent.until, part_window) {
+        (Some(from), Some(until), _) => (from, until),
+        // One end said: as long as it runs.
+        (Some(from), None, _) => (from, later(from, hours, 1.0)),
+        (None, Some(until), _) => (later(until, hours, -1.0), until),
+        (None, None, Some(window)) => window,
+        (None, None, None) => (ClockTime::from_minutes(usual.0), ClockTime::from_minutes(usual.1)),
+    };
+    let importance = if critical { Importance::Vital } else { Importance::Usual };
+    Habit {
+        energy,
+        season: intent.season.unwrap_or(Season::AllYear),
+        follows,
+        from,
+        until,
+        importance: intent.importance.unwrap_or(importance),
+    }
+}
+
+/// A time of day so many hours later or earlier, round the clock.
+fn later(time: ClockTime, hours: Option<HoursPerDay>, sign: f64) -> ClockTime {
+    let minutes = hours.map_or(60.0, |hours| (hours.get() * 60.0).clamp(1.0, 1440.0)) * sign;
+    ClockTime::from_minutes((f64::from(time.minutes()) + minutes).rem_euclid(1440.0) as u16)
 }
 
 type EnergyFound = (WattHoursPerDay, String, Inputs, Option<HoursPerDay>);

@@ -4,7 +4,7 @@
 
 use model::parts::{Controller, Module};
 use model::{Array, CircuitKind, Inputs, Mounting, Name, Origin, Pole, Spec};
-use quantity::{Amps, Celsius, Fraction, HoursPerDay, Kelvins, Metres, Volts, Watts, Written};
+use quantity::{Amps, Celsius, Degrees, Fraction, HoursPerDay, Kelvins, Metres, Volts, Watts, Written};
 
 use crate::bank::BankChoice;
 use crate::board::Bars;
@@ -114,14 +114,33 @@ pub fn choose_solar(
         None => (intent.series.unwrap_or(1).max(1), None),
     };
     let parallel = count.div_ceil(series.max(1)).max(1);
+    let mounting = intent.mounting.unwrap_or(Mounting::Flush);
+    let (tilt, azimuth) = facing(builder, settings, &path, intent, mounting);
+    let dirt = builder
+        .given(
+            &format!("{path}.dirt"),
+            intent.dirt,
+            // Mean of the annual soiling losses that PV texts give for rainy climates; common practice, no source.
+            Fraction::new(0.03),
+            Some((Fraction::zero(), Fraction::new(0.15))),
+            "dust and droppings on modules that rain washes",
+            false,
+        )
+        .value;
     let array = Array {
         module: module.clone(),
         series,
         parallel,
-        mounting: intent.mounting.unwrap_or(Mounting::Flush),
+        mounting,
         coldest,
         hottest,
         hottest_cell,
+        name: name.to_string(),
+        tilt,
+        azimuth,
+        dirt,
+        shade: intent.shade.clone(),
+        space: intent.space.clone(),
     };
     Some(SolarChoice {
         name: name.clone(),
@@ -277,6 +296,37 @@ fn sun_hours(
         false,
     );
     (summer, winter)
+}
+
+/// Tilt and direction. A craft that moves parks any way round; a hut's array faces the equator.
+fn facing(
+    builder: &mut Builder<'_>,
+    settings: &Settings,
+    path: &str,
+    intent: &model::ArrayIntent,
+    mounting: Mounting,
+) -> (Degrees, Option<Degrees>) {
+    if mounting == Mounting::Flush && intent.tilt.is_none() {
+        return (Degrees::zero(), intent.azimuth);
+    }
+    let usual = if mounting == Mounting::Flush { Degrees::zero() } else { Degrees::new(30.0) };
+    let tilt = builder
+        .given(
+            &format!("{path}.tilt"),
+            intent.tilt,
+            usual,
+            Some((Degrees::zero(), Degrees::new(60.0))),
+            "a usual tilt; common practice, no source",
+            false,
+        )
+        .value;
+    let is_fixed = settings.craft == model::Craft::Hut || mounting == Mounting::Tiltable;
+    let azimuth = intent.azimuth.or(is_fixed.then(|| {
+        let equator = Degrees::new(if settings.latitude < Degrees::zero() { 0.0 } else { 180.0 });
+        builder.assume(&format!("{path}.azimuth"), equator.show(), None, "turned towards the equator", false);
+        equator
+    }));
+    (tilt, azimuth)
 }
 
 pub fn build_solar(

@@ -11,6 +11,7 @@ use quantity::{
 use reference::{Insulation, RuleSet};
 
 use crate::Name;
+use crate::calendar::{ClockTime, DaySpan};
 use crate::parts::{Chemistry, Library, LoadNature, NeutralBond, Stud, Supply};
 use crate::read::{Problem, SourceText, Spans, read_text};
 use crate::{choice, record};
@@ -50,6 +51,18 @@ choice! {
         Heat = "heat",
         /// Cold: heaters, heat tapes.
         Cold = "cold",
+    }
+}
+
+choice! {
+    /// What is given up first when the bank runs low.
+    "an importance" pub enum Importance {
+        /// Kept on to the last: alarms, a fridge with medicine, navigation.
+        Vital = "vital",
+        /// Given up when the bank is nearly empty.
+        Usual = "usual",
+        /// Given up first.
+        Spare = "spare",
     }
 }
 
@@ -112,6 +125,8 @@ record! {
         pub latitude: Degrees,
         /// Longitude, east positive.
         pub longitude: Degrees,
+        /// Height above the sea.
+        pub altitude: Option<Metres>,
     }
 }
 
@@ -136,8 +151,50 @@ record! {
         pub autonomy: Option<Hours>,
         /// Mass that the electrical system may have.
         pub payload: Option<Kilograms>,
+        /// Chance of running out at least once in a year of use that is put up with.
+        pub running_out: Option<Fraction>,
+        /// Years that the bank is to last.
+        pub bank_years: Option<u32>,
         /// Free text for the documents.
         pub note: Option<String>,
+    }
+}
+
+record! {
+    /// When the project is used.
+    "a calendar" pub struct CalendarIntent {
+        /// Stretches of days; without them, the whole season of the brief.
+        pub used: Vec<DaySpan>,
+        /// Days of use in a week of those, at its end.
+        pub days_per_week: Option<u32>,
+    }
+}
+
+record! {
+    /// Weather and sky.
+    "weather" pub struct WeatherIntent {
+        /// A file of hourly weather beside intent.toml; without it, the built-in climate of the place is used.
+        pub file: Option<String>,
+        /// Height of the horizon at equal steps of direction, clockwise from north.
+        pub horizon: Vec<Degrees>,
+        /// Share of light that the ground throws back.
+        pub ground: Option<Fraction>,
+    }
+}
+
+record! {
+    /// Something on the roof that throws a shadow on an array.
+    "something that throws a shadow" pub struct ShadeIntent {
+        /// Direction of it from the array's middle, clockwise from north, or from ahead where the craft parks any way round.
+        pub direction: Degrees,
+        /// Distance from the array's middle.
+        pub distance: Metres,
+        /// Height above the modules.
+        pub height: Metres,
+        /// Width.
+        pub width: Metres,
+        /// Share of the array's power that is lost while its shadow falls on the modules.
+        pub loss: Option<Fraction>,
     }
 }
 
@@ -192,6 +249,12 @@ record! {
         pub energy: Option<WattHoursPerDay>,
         /// When it runs.
         pub season: Option<Season>,
+        /// Time of day from which it runs.
+        pub from: Option<ClockTime>,
+        /// Time of day until which it runs; before `from` is the next day.
+        pub until: Option<ClockTime>,
+        /// What is given up first when the bank runs low.
+        pub importance: Option<Importance>,
         /// Whether it runs more in heat or in cold; its hours are those of that season.
         pub follows: Option<Follows>,
         /// What it is, electrically.
@@ -282,6 +345,12 @@ record! {
         pub sun_hours: Option<HoursPerDay>,
         /// The route of the run from the roof.
         pub route: Option<Name>,
+        /// Length and width of the area that modules may cover.
+        pub space: Vec<Metres>,
+        /// Share of light lost to dirt.
+        pub dirt: Option<Fraction>,
+        /// What throws a shadow on it.
+        pub shade: Vec<ShadeIntent>,
     }
 }
 
@@ -306,6 +375,10 @@ record! {
         pub charger: Option<Name>,
         /// Driving, averaged over the days of use.
         pub driving: Option<HoursPerDay>,
+        /// Days from one drive to the next; the mean driving time stays.
+        pub drive_every: Option<u32>,
+        /// Time of day at which a drive begins.
+        pub drive_from: Option<ClockTime>,
         /// Capacity of the engine's own battery.
         pub start_capacity: Option<AmpHours>,
         /// Length from the engine's battery to the DC-DC charger or relay, one way.
@@ -328,6 +401,10 @@ record! {
         pub current: Option<Amps>,
         /// Hours of shore power, averaged over the days of use.
         pub hours: Option<HoursPerDay>,
+        /// Days from one stay with shore power to the next; the mean time stays.
+        pub every: Option<u32>,
+        /// Time of day at which it is plugged in.
+        pub from: Option<ClockTime>,
         /// Length from the inlet to the AC panel, one way.
         pub length: Option<Metres>,
         /// The route of that run.
@@ -348,6 +425,14 @@ record! {
         pub neutral_bond: Option<NeutralBond>,
         /// Hours it may run.
         pub hours: Option<HoursPerDay>,
+        /// State of charge below which it is started.
+        pub start_below: Option<Fraction>,
+        /// State of charge above which it is stopped.
+        pub stop_above: Option<Fraction>,
+        /// Time of day from which it may run.
+        pub from: Option<ClockTime>,
+        /// Time of day until which it may run.
+        pub until: Option<ClockTime>,
         /// Length from the generator to the AC panel, one way.
         pub length: Option<Metres>,
         /// The route of that run.
@@ -537,6 +622,10 @@ record! {
         /// Loads by name.
         #[schemars(default)]
         pub loads: BTreeMap<Name, LoadIntent>,
+        /// When the project is used.
+        pub calendar: Option<CalendarIntent>,
+        /// Weather and sky.
+        pub weather: Option<WeatherIntent>,
         /// The battery bank.
         pub bank: Option<BankIntent>,
         /// Solar arrays by name.

@@ -3,6 +3,7 @@
 //! Start at [`Project`] (what is read), [`System`] (what is derived), [`Library`] (parts).
 
 mod because;
+mod calendar;
 mod check;
 mod edit;
 mod intent;
@@ -16,6 +17,7 @@ mod system;
 mod values;
 
 pub use because::*;
+pub use calendar::{ClockTime, DaySpan};
 pub use intent::*;
 pub use name::Name;
 pub use parts::Library;

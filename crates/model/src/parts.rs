@@ -11,6 +11,8 @@ use quantity::{
 use reference::Insulation;
 
 use crate::Name;
+use crate::calendar::ClockTime;
+use crate::intent::Follows;
 use crate::{choice, record};
 
 /// Declares a kind of part: its own fields and those that every part has.
@@ -575,6 +577,12 @@ part! {
         pub runs: Option<PerDay>,
         /// How long one run takes.
         pub run_time: Option<Hours>,
+        /// Usual time of day from which it runs.
+        pub from: Option<ClockTime>,
+        /// Usual time of day until which it runs.
+        pub until: Option<ClockTime>,
+        /// What its running time follows.
+        pub follows: Option<Follows>,
         /// What it is, electrically.
         pub nature: LoadNature,
         /// Lowest voltage at which it starts.

@@ -22,6 +22,23 @@ pub const INTENT: &[Range] = &[
     ("brief.voltage", 12.0, 48.0),
     ("brief.place.latitude", -90.0, 90.0),
     ("brief.place.longitude", -180.0, 180.0),
+    ("brief.place.altitude", -450.0, 6000.0),
+    ("brief.running_out", 0.0, 1.0),
+    ("brief.bank_years", 1.0, 40.0),
+    ("calendar.days_per_week", 1.0, 7.0),
+    ("weather.horizon.*", 0.0, 90.0),
+    ("weather.ground", 0.0, 1.0),
+    ("solar.*.space.*", 0.1, 100.0),
+    ("solar.*.dirt", 0.0, 0.9),
+    ("solar.*.shade.*.direction", -360.0, 360.0),
+    ("solar.*.shade.*.distance", 0.01, 1000.0),
+    ("solar.*.shade.*.height", 0.0, 100.0),
+    ("solar.*.shade.*.width", 0.01, 1000.0),
+    ("solar.*.shade.*.loss", 0.0, 1.0),
+    ("engine.drive_every", 1.0, 365.0),
+    ("shore.every", 1.0, 365.0),
+    ("generator.start_below", 0.0, 1.0),
+    ("generator.stop_above", 0.0, 1.0),
     ("zones.*.coldest", -60.0, 100.0),
     ("zones.*.hottest", -60.0, 100.0),
     ("bank.capacity", 1.0, 100_000.0),
@@ -237,7 +254,7 @@ mod tests {
     fn leaves(schema: &Value, root: &Value, path: &mut Vec<String>, leaf: &mut dyn FnMut(&[String])) {
         if let Some(name) = schema.get("$ref").and_then(Value::as_str) {
             let name = name.trim_start_matches("#/$defs/");
-            if !matches!(name, "Gauge" | "Name" | "Insulation") {
+            if !matches!(name, "Gauge" | "Name" | "Insulation" | "ClockTime" | "DaySpan") {
                 leaves(&root["$defs"][name], root, path, leaf);
             }
             return;

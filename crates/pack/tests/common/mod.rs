@@ -271,6 +271,11 @@ fn empty() -> System {
             autonomy: Hours::new(46.0),
             peak: Watts::new(1000.0),
         },
+        usage: model::Usage::all_year(model::Place {
+            latitude: quantity::Degrees::new(45.0),
+            longitude: quantity::Degrees::zero(),
+            altitude: None,
+        }),
         because,
         assumptions: vec![Assumption {
             path: "cable.slack".to_owned(),
@@ -312,6 +317,7 @@ fn load() -> Load {
         takes_turns: None,
         energy_summer: WattHoursPerDay::new(600.0),
         energy_winter: WattHoursPerDay::new(400.0),
+        habit: model::Habit::steady(quantity::WattHoursPerDay::zero()),
         intent: "fridge".to_owned(),
     }
 }

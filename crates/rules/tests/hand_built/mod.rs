@@ -411,6 +411,7 @@ pub fn load() -> Load {
         takes_turns: None,
         energy_summer: WattHoursPerDay::zero(),
         energy_winter: WattHoursPerDay::zero(),
+        habit: model::Habit::steady(quantity::WattHoursPerDay::zero()),
         intent: "fridge".to_owned(),
     }
 }
@@ -463,6 +464,11 @@ fn empty() -> System {
             autonomy: Hours::new(40.0),
             peak: Watts::new(60.0),
         },
+        usage: model::Usage::all_year(model::Place {
+            latitude: quantity::Degrees::new(45.0),
+            longitude: quantity::Degrees::zero(),
+            altitude: None,
+        }),
         because: Ledger::default(),
         assumptions: vec![],
         gaps: vec![],

@@ -259,6 +259,12 @@ pub fn with_sun(mut sound: Sound) -> Sound {
         coldest: Celsius::new(-15.0),
         hottest: Celsius::new(40.0),
         hottest_cell: Celsius::new(75.0),
+        name: "roof".to_owned(),
+        tilt: quantity::Degrees::zero(),
+        azimuth: None,
+        dirt: quantity::Fraction::new(0.03),
+        shade: Vec::new(),
+        space: Vec::new(),
     };
     sound.device("roof", Spec::Array(array), plain(&DC));
     let switch = [
