@@ -3,6 +3,7 @@
 //! Start at [`site`] for the time base that everything here keeps.
 
 pub mod climate;
+pub mod outcome;
 pub mod site;
 pub mod storage;
 pub mod sun;
