@@ -1,0 +1,442 @@
+//! A bank over an hour: what it takes, what it gives, and where the energy goes.
+//! Never: looks at a clock or at other parts; the caller gives power, temperature and time.
+//! Start at [`BankModel::step`].
+
+use super::curve::{At, Curve, Warmth};
+use super::wells::Wells;
+use model::parts::{Battery, Chemistry};
+
+/// Coldest place out of which a battery with a heater warms its cells [°C]; as the parts library says.
+const HEATED_FROM_C: f64 = -20.0;
+/// Heat that a battery in a box loses per kelvin and kilowatt-hour [W/(kWh·K)]: about 0.33 m² of case per kilowatt-hour at
+/// 2 W/(m²·K) behind thin foam. From memory.
+const HEAT_LOSS_W_PER_KWH_K: f64 = 0.6;
+/// Points of the table of low-voltage stops, less one.
+const STOPS: usize = 64;
+/// Parts of an hour in which charging at constant voltage is worked out beforehand.
+const TAPER_PARTS: u32 = 40;
+const TAPER_POINTS: usize = 100;
+
+/// The parameters of a whole bank; nothing in it changes.
+///
+/// Charge is counted in rated (20 h) capacities: a state of charge of 0 is where a 20 h discharge ends, 1 is full. Energy in store is the
+/// integral of the voltage at rest at 25 °C over charge, so it depends on the state of charge alone.
+#[derive(Clone, Debug)]
+pub struct BankModel {
+    curve: &'static Curve,
+    cells: f64,
+    /// Energy of a full unit of charge at 1 V a cell [Wh].
+    wh: f64,
+    wh_inverse: f64,
+    capacity_ah: f64,
+    /// Resistance of a cell of 1 Ah [Ω·Ah], warm, by the sheet.
+    ohm_ah: f64,
+    /// Largest currents over capacity [1/h].
+    charge_rate: f64,
+    discharge_rate: f64,
+    charge_coldest_c: f64,
+    discharge_coldest_c: f64,
+    hottest_c: f64,
+    charge_hottest_c: f64,
+    is_heated: bool,
+    wells: Wells,
+    lag_left: f64,
+    lag_built: f64,
+    room_divisor: f64,
+    /// Lowest state of charge that holds the cut-off voltage, by current over capacity.
+    stops: [f64; STOPS + 1],
+    stops_per_rate: f64,
+    /// Charge taken in an hour at the absorption voltage, by state of charge.
+    taper: [f64; TAPER_POINTS + 1],
+}
+
+/// What a bank holds at a moment.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct BankState {
+    /// State of charge, 0 to 1 of the rated capacity.
+    pub soc: f64,
+    /// How far the available charge lags behind the whole, in rated capacities; above 0 after a discharge, below 0 after a charge.
+    pub lag: f64,
+}
+
+/// What an hour did, all for the whole bank.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Step {
+    /// Change in store [Wh].
+    pub stored_wh: f64,
+    /// Lost to heat and gas [Wh], by its own formulas; 0 or more.
+    pub loss_wh: f64,
+    /// Taken at the terminals [Wh], below 0 where given: the power asked for times the hours, unless a limit cut it.
+    pub terminal_wh: f64,
+    /// Mean voltage at the terminals [V].
+    pub volts: f64,
+    /// Mean current [A], above 0 while charging.
+    pub amps: f64,
+}
+
+/// What one step works with.
+struct Setting {
+    hours: f64,
+    per_hour: f64,
+    lag_left: f64,
+    lag_built: f64,
+    room_divisor: f64,
+    warmth: Warmth,
+    cell_c: f64,
+}
+
+/// Resistance term and charge efficiency at the middle of a step.
+#[derive(Clone, Copy)]
+struct Middle {
+    volts: f64,
+    /// Loss over charge kept squared [V].
+    drop: f64,
+    into: f64,
+}
+
+impl BankModel {
+    /// The model of a bank built of one kind of battery.
+    ///
+    /// - `bank`: the bank as derived; its capacity, resistance and current limits count.
+    /// - `battery`: one battery of it, for chemistry, voltages, temperatures and Peukert exponent.
+    ///
+    /// Figures that make no sense (a capacity of 0) give a bank that takes and gives nothing.
+    pub fn of(bank: &model::Bank, battery: &Battery) -> Self {
+        let curve = Curve::of(bank.chemistry);
+        let capacity_ah = bank.capacity.get().max(1e-6);
+        let in_battery = (battery.voltage.get() / curve.cell_nominal_v).round().max(1.0);
+        let cells = in_battery * f64::from(bank.series.max(1));
+        let wells = if curve.two_wells { Wells::fit(battery.peukert) } else { Wells::ONE };
+        let (lag_left, lag_built) = wells.relax(1.0);
+        let wh = cells * capacity_ah;
+        let mut model = Self {
+            curve,
+            cells,
+            wh,
+            wh_inverse: 1.0 / wh,
+            capacity_ah,
+            ohm_ah: (bank.resistance.get() * capacity_ah / cells).max(1e-9),
+            charge_rate: (bank.charge_limit.get() / capacity_ah).max(0.0),
+            discharge_rate: (bank.discharge_limit.get() / capacity_ah).max(0.0),
+            charge_coldest_c: battery.charge_coldest.get(),
+            discharge_coldest_c: battery.discharge_coldest.get(),
+            hottest_c: battery.hottest.get(),
+            charge_hottest_c: battery.hottest.get().min(curve.charge_hottest_c),
+            is_heated: battery.heated == Some(true),
+            wells,
+            lag_left,
+            lag_built,
+            room_divisor: 1.0 / (1.0 + lag_built),
+            stops: [0.0; STOPS + 1],
+            stops_per_rate: 1.0,
+            taper: [0.0; TAPER_POINTS + 1],
+        };
+        model.fill_stops(battery.cutoff.get() / in_battery);
+        model.fill_taper(battery.absorption.get() / in_battery);
+        model
+    }
+
+    /// For each current, the lowest state of charge at which the voltage under load stays at the cut-off.
+    fn fill_stops(&mut self, cutoff_cell_v: f64) {
+        // Cold multiplies the current's effect by up to about 5; beyond the table its last value counts.
+        let most = (self.discharge_rate * 5.0).max(1e-3);
+        self.stops_per_rate = STOPS as f64 / most;
+        let fine = super::curve::CELLS * 4;
+        for (index, stop) in self.stops.iter_mut().enumerate() {
+            let rate = index as f64 / self.stops_per_rate;
+            let holds = |soc: f64| {
+                let at = self.curve.at(soc);
+                at.volts - rate * self.ohm_ah * at.discharge >= cutoff_cell_v
+            };
+            let first = (0..=fine).map(|index| index as f64 / fine as f64).find(|soc| holds(*soc));
+            *stop = first.unwrap_or(1.0);
+        }
+    }
+
+    /// Charge that an hour at the absorption voltage puts in, from each state of charge, at 25 °C.
+    fn fill_taper(&mut self, absorption_cell_v: f64) {
+        let part = 1.0 / f64::from(TAPER_PARTS);
+        for (index, taken) in self.taper.iter_mut().enumerate() {
+            let from = index as f64 / TAPER_POINTS as f64;
+            let mut soc = from;
+            for _ in 0..TAPER_PARTS {
+                let at = self.curve.at(soc);
+                let drive = (absorption_cell_v - at.volts).max(0.0);
+                soc = (soc + drive / (self.ohm_ah * at.charge * at.into) * part).min(1.0);
+            }
+            // The last point stands for the cell below full, so that the very last charge can flow.
+            *taken = soc - from;
+        }
+        self.taper[TAPER_POINTS] = self.taper[TAPER_POINTS - 1];
+    }
+
+    /// Energy between full and empty at the 20 h rate [Wh].
+    pub fn capacity_wh(&self) -> f64 {
+        self.curve.full_energy() * self.wh
+    }
+
+    /// Rated capacity [Ah].
+    pub fn capacity_ah(&self) -> f64 {
+        self.capacity_ah
+    }
+
+    /// Voltage at rest [V].
+    ///
+    /// - `soc`: 0 to 1   - `temp_c`: of the cells [°C]. Temperature shifts the voltage seen (lead-acid 0.2 mV a cell and kelvin, from
+    ///   memory); energy in store is counted on the curve for 25 °C.
+    pub fn open_voltage(&self, soc: f64, temp_c: f64) -> f64 {
+        let volts = self.curve.at(soc.clamp(0.0, 1.0)).volts;
+        (volts + self.curve.open_v_per_k * (temp_c - 25.0)) * self.cells
+    }
+
+    /// A full bank at rest.
+    pub fn full(&self) -> BankState {
+        self.at(1.0)
+    }
+
+    /// A bank at rest.
+    ///
+    /// - `soc`: 0 to 1; what lies outside counts as the nearer end.
+    pub fn at(&self, soc: f64) -> BankState {
+        BankState { soc: if soc.is_finite() { soc.clamp(0.0, 1.0) } else { 0.0 }, lag: 0.0 }
+    }
+
+    /// Energy in store above empty [Wh].
+    #[inline]
+    pub fn stored_wh(&self, state: &BankState) -> f64 {
+        self.curve.energy_and_volts(state.soc).0 * self.wh
+    }
+
+    /// Power that keeps the cells of a heated bank at their coldest charging temperature [W]; 0 for others, and where it is too cold
+    /// for the heater (below −20 °C).
+    ///
+    /// The other functions take such a bank as warm; the caller feeds the heater.
+    #[inline]
+    pub fn heater_w(&self, temp_c: f64) -> f64 {
+        (self.cell_temp(temp_c) - temp_c) * HEAT_LOSS_W_PER_KWH_K * self.capacity_wh() * 1e-3
+    }
+
+    #[inline]
+    fn cell_temp(&self, temp_c: f64) -> f64 {
+        let is_warmed = self.is_heated && (HEATED_FROM_C..self.charge_coldest_c).contains(&temp_c);
+        if is_warmed { self.charge_coldest_c } else { temp_c }
+    }
+
+    #[inline]
+    fn setting(&self, temp_c: f64, hours: f64) -> Setting {
+        let cell_c = self.cell_temp(temp_c);
+        let warmth = self.curve.warmth(cell_c);
+        if hours == 1.0 {
+            let (lag_left, lag_built, room_divisor) = (self.lag_left, self.lag_built, self.room_divisor);
+            return Setting { hours, per_hour: 1.0, lag_left, lag_built, room_divisor, warmth, cell_c };
+        }
+        let (lag_left, lag_built) = self.wells.relax(hours);
+        let room_divisor = hours / (hours + lag_built);
+        Setting { hours, per_hour: 1.0 / hours, lag_left, lag_built, room_divisor, warmth, cell_c }
+    }
+
+    /// Most charge that may go in, in rated capacities.
+    #[inline]
+    fn most_in(&self, state: &BankState, at: &At, set: &Setting) -> f64 {
+        let allowed = set.cell_c >= self.charge_coldest_c && set.cell_c <= self.charge_hottest_c;
+        if !allowed {
+            return 0.0;
+        }
+        let by_current = self.charge_rate * set.warmth.share * set.hours / at.into;
+        let place = state.soc * TAPER_POINTS as f64;
+        let index = (place as usize).min(TAPER_POINTS - 1);
+        let (low, high) = (self.taper[index], self.taper[index + 1]);
+        let by_voltage = (low + (place - index as f64) * (high - low)) * set.warmth.taper * set.hours;
+        let room = 1.0 - state.soc;
+        // The available well fills first.
+        let by_wells = (room + state.lag * set.lag_left) * set.room_divisor;
+        by_current.min(by_voltage).min(by_wells).min(room).max(0.0)
+    }
+
+    /// Most charge that may come out, in rated capacities, before the voltage is looked at.
+    #[inline]
+    fn most_out(&self, state: &BankState, set: &Setting) -> f64 {
+        let allowed = set.cell_c >= self.discharge_coldest_c && set.cell_c <= self.hottest_c;
+        if !allowed {
+            return 0.0;
+        }
+        let locked = set.warmth.locked;
+        let level = state.soc + self.wells.extra - state.lag * set.lag_left;
+        let by_wells = (level - (1.0 + self.wells.extra) * locked) * set.room_divisor;
+        let by_current = self.discharge_rate * set.hours;
+        by_current.min(by_wells).min(state.soc - locked).max(0.0)
+    }
+
+    /// Lowest state of charge at which a current keeps the voltage up.
+    #[inline]
+    fn stop(&self, rate: f64) -> f64 {
+        let place = (rate * self.stops_per_rate).min(STOPS as f64);
+        let index = (place as usize).min(STOPS - 1);
+        let (low, high) = (self.stops[index], self.stops[index + 1]);
+        low + (place - index as f64) * (high - low)
+    }
+
+    /// Charge out, cut so that the voltage at the end is not below the cut-off.
+    #[inline]
+    fn held_by_voltage(&self, soc: f64, out: f64, set: &Setting) -> f64 {
+        let per_out = set.per_hour * set.warmth.discharge;
+        let over = |out: f64| soc - out - self.stop(out * per_out);
+        if over(out) >= 0.0 { out } else { self.stopped_by_voltage(out, over) }
+    }
+
+    /// The root of a falling function between 0 and where it is below 0: false position, the kept end halved (Illinois).
+    #[cold]
+    fn stopped_by_voltage(&self, out: f64, over: impl Fn(f64) -> f64) -> f64 {
+        let (mut low, mut high) = (0.0, out);
+        let (mut at_low, mut at_high) = (over(low), over(high));
+        if at_low <= 0.0 {
+            return 0.0;
+        }
+        for _ in 0..24 {
+            let middle = low + (high - low) * (at_low / (at_low - at_high));
+            let at_middle = over(middle);
+            if at_middle >= 0.0 {
+                (low, at_low) = (middle, at_middle);
+                at_high *= 0.5;
+            } else {
+                (high, at_high) = (middle, at_middle);
+                at_low *= 0.5;
+            }
+            if at_middle.abs() < 1e-13 {
+                break;
+            }
+        }
+        low
+    }
+
+    #[inline]
+    fn middle(&self, soc: f64, is_charging: bool, set: &Setting) -> Middle {
+        let at = self.curve.at(soc.clamp(0.0, 1.0));
+        let (ratio, into) = if is_charging {
+            (at.charge * set.warmth.charge, at.into)
+        } else {
+            (at.discharge * set.warmth.discharge, 1.0)
+        };
+        Middle { volts: at.volts, drop: self.ohm_ah * ratio * into * into * set.per_hour, into }
+    }
+
+    /// Energy at the terminals for a charge moved from a state, with its parts: (store, loss) [Wh per Ah and cell].
+    #[inline]
+    fn energy(&self, soc: f64, moved: f64, middle: &Middle) -> (f64, f64) {
+        let stored = self.curve.energy_and_volts(soc + moved).0 - self.curve.energy_and_volts(soc).0;
+        (stored, middle.drop * moved * moved + (middle.into - 1.0) * stored)
+    }
+
+    /// Power at the terminals for a charge moved [W].
+    #[inline]
+    fn power(&self, soc: f64, moved: f64, set: &Setting) -> f64 {
+        let middle = self.middle(soc + 0.5 * moved, moved > 0.0, set);
+        let (stored, loss) = self.energy(soc, moved, &middle);
+        (stored + loss) * self.wh * set.per_hour
+    }
+
+    /// Most power that the bank takes at its terminals for `hours` [W], 0 or more.
+    ///
+    /// The least of: the current limit, less in the cold and none below `charge_coldest` or above the hottest charging temperature; what the
+    /// absorption voltage drives through the charging resistance (taper); and the room in the available well and in all.
+    #[inline]
+    pub fn charge_limit_w(&self, state: &BankState, temp_c: f64, hours: f64) -> f64 {
+        let set = self.setting(temp_c, hours);
+        let moved = self.most_in(state, &self.curve.at(state.soc), &set);
+        if moved > 0.0 { self.power(state.soc, moved, &set) } else { 0.0 }
+    }
+
+    /// Most power that the bank gives at its terminals for `hours` [W], 0 or more.
+    ///
+    /// The least of: the current limit, none outside the discharging temperatures; the charge in reach (two wells for lead-acid, less in
+    /// the cold); and what keeps the voltage at the end of the time at the cut-off.
+    #[inline]
+    pub fn discharge_limit_w(&self, state: &BankState, temp_c: f64, hours: f64) -> f64 {
+        let set = self.setting(temp_c, hours);
+        let out = self.held_by_voltage(state.soc, self.most_out(state, &set), &set);
+        if out > 0.0 { (-self.power(state.soc, -out, &set)).max(0.0) } else { 0.0 }
+    }
+
+    /// Moves power through the terminals for some time.
+    ///
+    /// - `power_w` [W], above 0 charging, below 0 discharging   - `temp_c` [°C] of the place   - `hours` [h], above 0
+    ///
+    /// Solves `P h = n ΔE(q) + r q²`, q the charge kept: ΔE the change in store, n = 1/efficiency while charging and 1 otherwise, r the
+    /// resistance at the middle of the step. Loss is `r q² + (n − 1) ΔE`. A limit cuts the charge, and `terminal_wh` then says what
+    /// went through; within the limits it is `power_w · hours`.
+    #[inline]
+    pub fn step(&self, state: &mut BankState, power_w: f64, temp_c: f64, hours: f64) -> Step {
+        let set = self.setting(temp_c, hours);
+        let soc = state.soc;
+        let is_charging = power_w > 0.0;
+        let asked = power_w * hours * self.wh_inverse;
+        let here = self.curve.at(soc);
+        let (energy_here, _) = self.curve.energy_and_volts(soc);
+        let half = 0.5 * asked / here.volts;
+        let middle = self.middle(soc + half, is_charging, &set);
+        let slope = middle.volts * middle.into;
+        let under_root = (slope * slope + 4.0 * middle.drop * asked).max(0.0);
+        let mut moved = 2.0 * asked / (slope + under_root.sqrt());
+        let enough = asked.abs() * 4e-15;
+        let mut stored = 0.0;
+        for _ in 0..8 {
+            let (energy, volts) = self.curve.energy_and_volts(soc + moved);
+            stored = energy - energy_here;
+            let over = stored * middle.into + middle.drop * moved * moved - asked;
+            if over.abs() <= enough {
+                break;
+            }
+            moved -= over / (volts * middle.into + 2.0 * middle.drop * moved);
+        }
+        let cut = if is_charging {
+            moved.min(self.most_in(state, &here, &set))
+        } else {
+            let out = (-moved).min(self.most_out(state, &set));
+            if out > 0.0 { -self.held_by_voltage(soc, out, &set) } else { 0.0 }
+        };
+        let mut terminal = asked;
+        let mut into = middle.into;
+        let mut drop = middle.drop;
+        if cut != moved || under_root == 0.0 {
+            moved = cut;
+            let middle = self.middle(soc + 0.5 * moved, is_charging, &set);
+            let (kept, lost) = self.energy(soc, moved, &middle);
+            stored = kept;
+            terminal = kept + lost;
+            (into, drop) = (middle.into, middle.drop);
+        }
+        state.soc = soc + moved;
+        state.lag = state.lag * set.lag_left - moved * set.per_hour * set.lag_built;
+        let loss = drop * moved * moved + (into - 1.0) * stored;
+        let flowed = moved * into;
+        let volts = if flowed == 0.0 { here.volts } else { terminal / flowed };
+        Step {
+            stored_wh: stored * self.wh,
+            loss_wh: loss * self.wh,
+            terminal_wh: terminal * self.wh,
+            volts: volts * self.cells,
+            amps: flowed * set.per_hour * self.capacity_ah,
+        }
+    }
+
+    /// Self-discharge: takes from the store what is lost in `hours`, and returns it [Wh].
+    ///
+    /// The rate at 25 °C doubles with every 10 K (common practice). May be called once a day instead of every hour.
+    #[inline]
+    pub fn rest(&self, state: &mut BankState, temp_c: f64, hours: f64) -> f64 {
+        let rate = self.curve.self_discharge_per_h * self.curve.doubling(self.cell_temp(temp_c));
+        let before = self.stored_wh(state);
+        state.soc *= (1.0 - rate * hours).max(0.0);
+        before - self.stored_wh(state)
+    }
+
+    /// The chemistry's two wells, for tests and tables: available share, rate [1/h], and all charge over the rated.
+    pub fn wells(&self) -> (f64, f64, f64) {
+        (self.wells.c, self.wells.k, 1.0 + self.wells.extra)
+    }
+
+    /// Whether the chemistry needs to be filled often to stay well: lead-acid does.
+    pub fn wants_full(chemistry: Chemistry) -> bool {
+        chemistry != Chemistry::Lfp
+    }
+}

@@ -1,0 +1,308 @@
+//! What a chemistry is like, per cell and per ampere-hour: tables on a fine grid, made once from `data/storage.toml`.
+//! Never: knows a bank. Stored energy is the exact integral of the voltage at rest, so it does not depend on the path.
+//! Start at [`Curve::of`].
+
+use model::parts::Chemistry;
+use quantity::math;
+use serde::Deserialize;
+use std::sync::LazyLock;
+
+/// Cells of the state-of-charge grid: one for each half per cent, so that every point of the printed tables is a grid point.
+pub(crate) const CELLS: usize = 200;
+const COLDEST_C: f64 = -40.0;
+const HOTTEST_C: f64 = 70.0;
+const KELVINS: usize = 110;
+/// Temperature at which sheets state resistance and voltage.
+const RATED_C: f64 = 25.0;
+const GAS_CONSTANT: f64 = 8.314_462_618;
+
+/// One cell of the grid: values at its lower end and their rise over the whole cell.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Span {
+    /// Energy below it [Wh per Ah of rated capacity].
+    energy: f64,
+    volts: f64,
+    volts_rise: f64,
+    discharge: f64,
+    discharge_rise: f64,
+    charge: f64,
+    charge_rise: f64,
+    /// Charge that goes in over charge that is kept.
+    into: f64,
+    into_rise: f64,
+}
+
+/// A point of the grid.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct At {
+    /// Voltage of a cell at rest [V].
+    pub volts: f64,
+    /// Discharging resistance over the sheet's.
+    pub discharge: f64,
+    /// Charging resistance over the sheet's.
+    pub charge: f64,
+    /// Charge that goes in over charge that is kept, 1 or more.
+    pub into: f64,
+}
+
+/// What temperature does.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Warmth {
+    /// Discharging resistance over that at 25 °C.
+    pub discharge: f64,
+    /// Charging resistance over that at 25 °C.
+    pub charge: f64,
+    /// Share of the charge that cold locks away.
+    pub locked: f64,
+    /// Share of the charging current that may flow.
+    pub share: f64,
+    /// Charge taken at constant voltage over that at 25 °C.
+    pub taper: f64,
+    /// Rate of what doubles every 10 K over that at 25 °C.
+    pub doubling: f64,
+}
+
+/// A chemistry as tables.
+#[derive(Debug)]
+pub(crate) struct Curve {
+    spans: [Span; CELLS],
+    full_energy: f64,
+    warmth: [Warmth; KELVINS + 1],
+    pub cell_nominal_v: f64,
+    pub open_v_per_k: f64,
+    pub charge_hottest_c: f64,
+    pub two_wells: bool,
+    /// Share lost in an hour at 25 °C.
+    pub self_discharge_per_h: f64,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Data {
+    lfp: Cell,
+    agm: Cell,
+    gel: Cell,
+    flooded: Cell,
+    cold: Cold,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Cold {
+    t_c: Vec<f64>,
+    share: Vec<f64>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Cell {
+    cell_nominal_v: f64,
+    soc: Vec<f64>,
+    cell_v: Vec<f64>,
+    coulombic: f64,
+    coulombic_shape: Shape,
+    discharge_ratio: Ratio,
+    charge_ratio: Ratio,
+    resistance_activation_j_mol: f64,
+    discharge_per_k: f64,
+    charge_per_k: f64,
+    open_v_per_k: f64,
+    compensation_v_per_k: f64,
+    charge_share: Cold,
+    charge_hottest_c: f64,
+    cold_capacity: bool,
+    two_wells: bool,
+    self_discharge_per_month: f64,
+}
+
+#[derive(Deserialize, PartialEq)]
+#[serde(rename_all = "lowercase")]
+enum Shape {
+    Flat,
+    Gassing,
+}
+
+/// `base + rise / max(x, least)^power`, with x the state of charge, or what is missing from full.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Ratio {
+    base: f64,
+    rise: f64,
+    power: f64,
+    least: f64,
+}
+
+impl Ratio {
+    fn at(&self, x: f64) -> f64 {
+        self.base + self.rise / math::powf(x.max(self.least), self.power)
+    }
+}
+
+/// Straight between points, level outside them.
+fn between(xs: &[f64], ys: &[f64], x: f64) -> f64 {
+    let points: Vec<(f64, f64)> = xs.iter().copied().zip(ys.iter().copied()).collect();
+    let (Some(first), Some(last)) = (points.first(), points.last()) else { return 0.0 };
+    if x <= first.0 {
+        return first.1;
+    }
+    for pair in points.windows(2) {
+        if let [low, high] = pair
+            && x <= high.0
+        {
+            return low.1 + (x - low.0) / (high.0 - low.0) * (high.1 - low.1);
+        }
+    }
+    last.1
+}
+
+impl Curve {
+    /// The tables of a chemistry.
+    pub fn of(chemistry: Chemistry) -> &'static Curve {
+        static ALL: LazyLock<[Curve; 4]> = LazyLock::new(|| {
+            match toml::from_str::<Data>(include_str!("../../data/storage.toml")) {
+                Ok(data) => [&data.lfp, &data.agm, &data.gel, &data.flooded]
+                    .map(|cell| Curve::build(cell, &data.cold)),
+                // Compiled in and read by every test of this module, so it cannot be reached in a build whose tests pass.
+                Err(error) => panic!("the compiled-in battery data are broken: {error}"),
+            }
+        });
+        let [lfp, agm, gel, flooded] = &*ALL;
+        match chemistry {
+            Chemistry::Lfp => lfp,
+            Chemistry::Agm => agm,
+            Chemistry::Gel => gel,
+            Chemistry::Flooded => flooded,
+        }
+    }
+
+    fn build(cell: &Cell, cold: &Cold) -> Self {
+        let into = into_over_kept(cell);
+        let at = |index: usize| {
+            let soc = index as f64 / CELLS as f64;
+            let volts = between(&cell.soc, &cell.cell_v, soc);
+            (volts, cell.discharge_ratio.at(soc), cell.charge_ratio.at(1.0 - soc), into(soc))
+        };
+        let mut spans = [Span::default(); CELLS];
+        let mut energy = 0.0;
+        for (index, span) in spans.iter_mut().enumerate() {
+            let (low, high) = (at(index), at(index + 1));
+            *span = Span {
+                energy,
+                volts: low.0,
+                volts_rise: high.0 - low.0,
+                discharge: low.1,
+                discharge_rise: high.1 - low.1,
+                charge: low.2,
+                charge_rise: high.2 - low.2,
+                into: low.3,
+                into_rise: high.3 - low.3,
+            };
+            energy += 0.5 * (low.0 + high.0) / CELLS as f64;
+        }
+        let mut warmth = [Warmth::default(); KELVINS + 1];
+        for (index, warmth) in warmth.iter_mut().enumerate() {
+            let temp_c = COLDEST_C + index as f64;
+            let kelvins = temp_c - RATED_C;
+            let arrhenius = math::exp(
+                cell.resistance_activation_j_mol / GAS_CONSTANT
+                    * (1.0 / (temp_c + 273.15) - 1.0 / (RATED_C + 273.15)),
+            );
+            let charge = (arrhenius * (1.0 - cell.charge_per_k * kelvins)).max(0.5);
+            // A charger that raises its voltage in the cold gains against the resistance; 0.3 V a cell drives the taper at 25 °C.
+            let drive = (1.0 + cell.compensation_v_per_k * kelvins / 0.3).max(0.1);
+            *warmth = Warmth {
+                discharge: (arrhenius * (1.0 - cell.discharge_per_k * kelvins)).max(0.5),
+                charge,
+                locked: if cell.cold_capacity { 1.0 - between(&cold.t_c, &cold.share, temp_c) } else { 0.0 },
+                share: between(&cell.charge_share.t_c, &cell.charge_share.share, temp_c),
+                taper: drive / charge,
+                doubling: math::powf(2.0, kelvins / 10.0),
+            };
+        }
+        Curve {
+            spans,
+            full_energy: energy,
+            warmth,
+            cell_nominal_v: cell.cell_nominal_v,
+            open_v_per_k: cell.open_v_per_k,
+            charge_hottest_c: cell.charge_hottest_c,
+            two_wells: cell.two_wells,
+            self_discharge_per_h: cell.self_discharge_per_month / (365.0 * 24.0 / 12.0),
+        }
+    }
+
+    #[inline]
+    fn span(&self, soc: f64) -> (&Span, f64) {
+        let place = soc * CELLS as f64;
+        // Outside 0 to 1 the end spans run on straight; the solver may look there before limits cut its answer.
+        let index = (place as usize).min(CELLS - 1);
+        (&self.spans[index], place - index as f64)
+    }
+
+    /// Energy below a state of charge [Wh per Ah] and the voltage of a cell there [V].
+    #[inline]
+    pub fn energy_and_volts(&self, soc: f64) -> (f64, f64) {
+        let (span, share) = self.span(soc);
+        let energy =
+            span.energy + (span.volts + 0.5 * span.volts_rise * share) * share * (1.0 / CELLS as f64);
+        (energy, span.volts + span.volts_rise * share)
+    }
+
+    /// Energy of a full cell over that of an empty one [Wh per Ah].
+    pub fn full_energy(&self) -> f64 {
+        self.full_energy
+    }
+
+    /// Voltage and resistances at a state of charge.
+    #[inline]
+    pub fn at(&self, soc: f64) -> At {
+        let (span, share) = self.span(soc);
+        At {
+            volts: span.volts + span.volts_rise * share,
+            discharge: span.discharge + span.discharge_rise * share,
+            charge: span.charge + span.charge_rise * share,
+            into: span.into + span.into_rise * share,
+        }
+    }
+
+    /// What a temperature does; level below −40 °C and above 70 °C.
+    #[inline]
+    pub fn warmth(&self, temp_c: f64) -> Warmth {
+        let place = (temp_c.clamp(COLDEST_C, HOTTEST_C)) - COLDEST_C;
+        let index = (place as usize).min(KELVINS - 1);
+        let share = place - index as f64;
+        let (low, high) = (&self.warmth[index], &self.warmth[index + 1]);
+        let mix = |low: f64, high: f64| low + share * (high - low);
+        Warmth {
+            discharge: mix(low.discharge, high.discharge),
+            charge: mix(low.charge, high.charge),
+            locked: mix(low.locked, high.locked),
+            share: mix(low.share, high.share),
+            taper: mix(low.taper, high.taper),
+            doubling: mix(low.doubling, high.doubling),
+        }
+    }
+
+    /// Rate at a temperature of what doubles every 10 K, over that at 25 °C.
+    #[inline]
+    pub fn doubling(&self, temp_c: f64) -> f64 {
+        self.warmth(temp_c).doubling
+    }
+}
+
+/// Charge in over charge kept, by state of charge.
+///
+/// Gassing: `kept / in = 1 − e^(−a · (1 − soc))`, the form of Copetti, Lorenzo and Chenlo (1993), never below 0.3; `a` is set so that a
+/// charge from empty to full comes out at the chemistry's printed efficiency. With u = a(1 − soc), ∫(in/kept − 1) du from 0 is
+/// u₁(1/0.3 − 1) − ln(1 − e^(−u₁)) with e^(−u₁) = 0.7.
+fn into_over_kept(cell: &Cell) -> impl Fn(f64) -> f64 + use<> {
+    const LEAST: f64 = 0.3;
+    let edge = -math::ln(1.0 - LEAST);
+    let whole = edge * (1.0 / LEAST - 1.0) - math::ln(LEAST);
+    let steepness = whole / (1.0 / cell.coulombic - 1.0);
+    let is_flat = cell.coulombic_shape == Shape::Flat;
+    let flat = 1.0 / cell.coulombic;
+    move |soc| {
+        if is_flat { flat } else { 1.0 / (1.0 - math::exp(-steepness * (1.0 - soc))).max(LEAST) }
+    }
+}
