@@ -1,6 +1,23 @@
 //! Weather by the hour: the year that everything computes with, and the open file formats that bring one.
 //! Never: opens a file; bytes come from the edge. What a file lacks is told in a [`Note`], not made up in silence.
-//! Start at [`WeatherYear`].
+//! Start at [`read`], which makes a [`Series`] of years ([`WeatherYear`]) from a file's bytes.
+
+mod assemble;
+mod clock;
+mod complete;
+mod epw;
+mod page;
+mod pvgis;
+mod rows;
+mod series;
+mod site_line;
+mod summary;
+mod tmy2;
+mod tmy3;
+
+pub use page::text;
+pub use series::{FAR_KM, Format, LARGEST_FILE, Series, distance_km, matches_place, read};
+pub use summary::{MonthSummary, summary, summary_of_year};
 
 use serde::Serialize;
 
