@@ -181,6 +181,7 @@ fn a_file_of_another_place_is_told() {
     let place = |latitude, longitude| model::Place {
         latitude: Degrees::new(latitude),
         longitude: Degrees::new(longitude),
+        altitude: None,
     };
     assert_eq!(matches_place(&series, &place(46.2, 9.3)), None);
     let far = matches_place(&series, &place(47.5, 9.0)).expect("a note");
