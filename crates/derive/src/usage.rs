@@ -96,9 +96,8 @@ fn supply(builder: &Builder<'_>) -> SupplyUse {
         shore_from: shore.and_then(|shore| shore.from).unwrap_or(clock(18 * 60)),
         generator: generator
             .map_or(HoursPerDay::zero(), |generator| generator.hours.unwrap_or(HoursPerDay::new(3.0))),
-        // Started in time and stopped before the slow end of charging; common practice, no source.
-        generator_start: generator.and_then(|generator| generator.start_below).unwrap_or(Fraction::new(0.3)),
-        generator_stop: generator.and_then(|generator| generator.stop_above).unwrap_or(Fraction::new(0.8)),
+        generator_start: generator.and_then(|generator| generator.start_below),
+        generator_stop: generator.and_then(|generator| generator.stop_above),
         // Quiet hours of camp sites and moorings; common practice, no source.
         generator_from: generator.and_then(|generator| generator.from).unwrap_or(clock(8 * 60)),
         generator_until: generator.and_then(|generator| generator.until).unwrap_or(clock(20 * 60)),

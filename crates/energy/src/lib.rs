@@ -3,7 +3,10 @@
 //! Start at [`site`] for the time base that everything here keeps.
 
 pub mod climate;
+pub mod needs;
 pub mod outcome;
+pub mod plant;
+pub mod run;
 pub mod site;
 pub mod storage;
 pub mod sun;

@@ -570,8 +570,8 @@ impl Usage {
                 shore_every: 1,
                 shore_from: clock(18 * 60),
                 generator: HoursPerDay::zero(),
-                generator_start: Fraction::new(0.3),
-                generator_stop: Fraction::new(0.8),
+                generator_start: None,
+                generator_stop: None,
                 generator_from: clock(8 * 60),
                 generator_until: clock(20 * 60),
             },
@@ -609,10 +609,10 @@ pub struct SupplyUse {
     pub shore_from: ClockTime,
     /// Most hours a day that the generator runs.
     pub generator: HoursPerDay,
-    /// State of charge below which it is started.
-    pub generator_start: Fraction,
+    /// State of charge below which it is started; `None` where nobody said.
+    pub generator_start: Option<Fraction>,
     /// State of charge above which it is stopped.
-    pub generator_stop: Fraction,
+    pub generator_stop: Option<Fraction>,
     /// Time of day from which it may run.
     pub generator_from: ClockTime,
     /// Time of day until which it may run.

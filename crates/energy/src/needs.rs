@@ -1,0 +1,298 @@
+//! What the loads ask of the busbars, hour by hour: by season, time of day, warmth and importance.
+//! Never: decides what is served (see `run`).
+//! Start at [`Needs::of`]; [`Needs::at`] gives one hour.
+//!
+//! Loads fall into kinds by what they follow. A kind's need is its profile over the day times a factor of the
+//! temperature, so that an hour costs a few multiplications however many loads there are.
+
+use model::parts::{LoadNature, Supply};
+use model::{Follows, Habit, Importance, Load, Season, Spec, System};
+
+use crate::site::{DAYS, MONTH_STARTS};
+
+/// Classes of need: direct current by importance (vital, usual, spare), then alternating current likewise.
+pub const CLASSES: usize = 6;
+/// First class of alternating current.
+pub const AC: usize = 3;
+
+/// A day's profile [W] for each class, by season (cold half of the year first) and hour.
+type Profile = [[[f64; CLASSES]; 24]; 2];
+
+const COLDEST_C: f64 = -50.0;
+const STEPS: usize = 221;
+
+/// Factor of a temperature, in half degrees from −50 °C to 60 °C.
+#[derive(Clone, Debug)]
+struct Factor(Vec<f64>);
+
+impl Factor {
+    fn of(of_c: impl Fn(f64) -> f64) -> Self {
+        Self((0..STEPS).map(|step| of_c(COLDEST_C + step as f64 / 2.0)).collect())
+    }
+    #[inline]
+    fn at(&self, air_c: f64) -> f64 {
+        let step = ((air_c - COLDEST_C) * 2.0 + 0.5).clamp(0.0, (STEPS - 1) as f64) as usize;
+        self.0.get(step).copied().unwrap_or(1.0)
+    }
+}
+
+/// Loads that follow one thing.
+#[derive(Clone, Debug)]
+struct Kind {
+    profile: Box<Profile>,
+    factor: Factor,
+    is_outside: bool,
+}
+
+/// What the loads ask.
+#[derive(Clone, Debug)]
+pub struct Needs {
+    base: Box<Profile>,
+    kinds: Vec<Kind>,
+    /// Days in use.
+    pub used: [bool; DAYS],
+    /// Whether a day lies in the warm half of the year.
+    pub is_warm: [bool; DAYS],
+    /// Share of each hour of the day for which the inverter is on.
+    pub inverter_on: [f64; 24],
+    /// Energy of a day as the brief has it, for the season of the larger need [Wh].
+    pub day_wh: f64,
+}
+
+/// Temperature inside a fridge [°C]; food law keeps chilled food at or below it. Common practice, no source.
+const FRIDGE_C: f64 = 5.0;
+/// Ambient for which a fridge's warm-day energy is given [°C]: the warmer test room of IEC 62552-3:2015 (memory).
+const FRIDGE_REF_C: f64 = 32.0;
+/// Ventilation and cooling begin [°C], and run as stated [°C]. Common practice, no source.
+const HEAT_FROM_C: f64 = 22.0;
+const HEAT_REF_C: f64 = 32.0;
+/// Base of heating degree hours [°C]: 18 °C, the 65 °F of the ASHRAE Handbook of Fundamentals (memory).
+const COLD_FROM_C: f64 = 18.0;
+/// Outside temperature for which a heater's cold-day energy is given [°C]. Common practice, no source.
+const COLD_REF_C: f64 = 0.0;
+/// No load runs longer than this against its stated day. Common practice, no source.
+const MOST: f64 = 1.6;
+/// A start lasts so long [h] (a heater's glow pin), and this many come in an hour of half load. Common practice, no source.
+const START_HOURS: f64 = 2.0 / 60.0;
+const STARTS_AT_HALF_LOAD: f64 = 2.0;
+
+/// Heat through the walls goes with the difference of temperature (Newton's law of cooling).
+fn fridge(cabin_c: f64) -> f64 {
+    ((cabin_c - FRIDGE_C) / (FRIDGE_REF_C - FRIDGE_C)).clamp(0.1, MOST)
+}
+fn cooling(cabin_c: f64) -> f64 {
+    ((cabin_c - HEAT_FROM_C) / (HEAT_REF_C - HEAT_FROM_C)).clamp(0.0, MOST)
+}
+fn heating(air_c: f64) -> f64 {
+    ((COLD_FROM_C - air_c) / (COLD_FROM_C - COLD_REF_C)).clamp(0.0, MOST)
+}
+/// Starts an hour: a heater that is never off or always off starts no more.
+fn starts(air_c: f64) -> f64 {
+    let share = (heating(air_c) / MOST).min(1.0);
+    4.0 * share * (1.0 - share) * STARTS_AT_HALF_LOAD
+}
+
+impl Needs {
+    /// Gathers the loads of a system.
+    pub fn of(system: &System) -> Self {
+        let mut base = blank();
+        let mut kinds = [
+            Kind { profile: blank(), factor: Factor::of(fridge), is_outside: false },
+            Kind { profile: blank(), factor: Factor::of(cooling), is_outside: false },
+            Kind { profile: blank(), factor: Factor::of(heating), is_outside: true },
+            Kind { profile: blank(), factor: Factor::of(starts), is_outside: true },
+        ];
+        let loads = || {
+            system.devices.iter().filter_map(|device| match &device.spec {
+                Spec::Load(load) => Some(load),
+                _ => None,
+            })
+        };
+        for load in loads() {
+            let shape = window(&load.habit);
+            let day_wh = load.habit.energy.get();
+            let spread = |profile: &mut Profile, wh: f64| {
+                add(profile, load, |hour| wh * shape.get(hour).copied().unwrap_or(0.0));
+            };
+            match load.habit.follows {
+                None => spread(&mut base, day_wh),
+                Some(Follows::Heat) if is_fridge(load) => spread(&mut kinds[0].profile, day_wh),
+                Some(Follows::Heat) => spread(&mut kinds[1].profile, day_wh),
+                Some(Follows::Cold) => {
+                    spread(&mut kinds[2].profile, day_wh);
+                    let start_wh = (load.power_start - load.power).get().max(0.0) * START_HOURS;
+                    // A day's window holds 24 hours' worth of starts only where it is all day.
+                    let hours = 24.0 * shape.iter().filter(|share| **share > 0.0).count() as f64 / 24.0;
+                    spread(&mut kinds[3].profile, start_wh * hours);
+                }
+            }
+            add(&mut base, load, |_| load.standby.get());
+        }
+        let kinds: Vec<Kind> = kinds
+            .into_iter()
+            .filter(|kind| kind.profile.iter().flatten().flatten().any(|watts| *watts > 0.0))
+            .collect();
+        let day_wh = loads()
+            .map(|load| load.energy_summer.get())
+            .sum::<f64>()
+            .max(loads().map(|load| load.energy_winter.get()).sum());
+        let inverter_on = inverter_on(system, &base, &kinds);
+        let is_south = system.usage.place.latitude.get() < 0.0;
+        let mut is_warm = [false; DAYS];
+        for (day, is_warm) in is_warm.iter_mut().enumerate() {
+            // April to September in the north.
+            *is_warm = (MONTH_STARTS[3]..MONTH_STARTS[9]).contains(&(day * 24)) != is_south;
+        }
+        Self { base, kinds, used: used(system, &is_warm), is_warm, inverter_on, day_wh }
+    }
+
+    /// Need of an hour [W] by class. Outside days of use only vital loads run.
+    ///
+    /// - `cabin_c`, `air_c`: temperature inside and outside [°C]
+    /// - `vary`: factor of the day's use, 1 for a day like any other
+    #[inline]
+    pub fn at(&self, day: usize, hour: usize, cabin_c: f64, air_c: f64, vary: f64) -> [f64; CLASSES] {
+        let season = usize::from(self.is_warm[day]);
+        let mut need = self.base[season][hour];
+        for kind in &self.kinds {
+            let factor = kind.factor.at(if kind.is_outside { air_c } else { cabin_c });
+            for (need, watts) in need.iter_mut().zip(&kind.profile[season][hour]) {
+                *need += factor * watts;
+            }
+        }
+        if !self.used[day] {
+            return [need[0], 0.0, 0.0, 0.0, 0.0, 0.0];
+        }
+        for need in &mut need {
+            *need *= vary;
+        }
+        need
+    }
+}
+
+fn blank() -> Box<Profile> {
+    Box::new([[[0.0; CLASSES]; 24]; 2])
+}
+
+/// A compressor that runs day and night: its room's warmth decides, not people's comfort.
+fn is_fridge(load: &Load) -> bool {
+    load.nature == LoadNature::Motor && load.habit.from.minutes() == 0 && load.habit.until.minutes() == 1440
+}
+
+fn class(load: &Load) -> usize {
+    let importance = match load.habit.importance {
+        Importance::Vital => 0,
+        Importance::Usual => 1,
+        Importance::Spare => 2,
+    };
+    importance + if load.supply == Supply::Ac { AC } else { 0 }
+}
+
+fn add(profile: &mut Profile, load: &Load, watts: impl Fn(usize) -> f64) {
+    let class = class(load);
+    for (season, days) in profile.iter_mut().enumerate() {
+        let runs = match load.habit.season {
+            Season::AllYear => true,
+            Season::Summer => season == 1,
+            Season::Winter => season == 0,
+        };
+        if runs {
+            for (hour, need) in days.iter_mut().enumerate() {
+                need[class] += watts(hour);
+            }
+        }
+    }
+}
+
+/// Share of a day's energy in each hour: even over the window.
+fn window(habit: &Habit) -> [f64; 24] {
+    let (from, until) = (f64::from(habit.from.minutes()), f64::from(habit.until.minutes()));
+    let until = if until > from { until } else { until + 1440.0 };
+    let mut shape = [0.0; 24];
+    for (hour, share) in shape.iter_mut().enumerate() {
+        for day in [0.0, 1440.0] {
+            let start = hour as f64 * 60.0 + day;
+            *share += ((start + 60.0).min(until) - start.max(from)).max(0.0) / (until - from);
+        }
+    }
+    shape
+}
+
+/// The days in use: the brief's season, the calendar's stretches in it, and the last days of each week.
+fn used(system: &System, is_warm: &[bool; DAYS]) -> [bool; DAYS] {
+    let usage = &system.usage;
+    let mut used = [false; DAYS];
+    for (day, used) in used.iter_mut().enumerate() {
+        let in_season = match usage.season {
+            Season::AllYear => true,
+            Season::Summer => is_warm[day],
+            Season::Winter => !is_warm[day],
+        };
+        let in_span = if usage.used.is_empty() {
+            in_season
+        } else {
+            usage.used.iter().any(|span| span.has(day as u16))
+        };
+        let in_week = day % 7 >= 7 - (usage.days_per_week.clamp(1, 7) as usize);
+        *used = in_span && in_week;
+    }
+    used
+}
+
+/// Share of each hour for which the inverter is on, so that the day's sum is as planned: where AC loads run, first.
+fn inverter_on(system: &System, base: &Profile, kinds: &[Kind]) -> [f64; 24] {
+    let hours = system.usage.inverter_hours.get().clamp(0.0, 24.0);
+    let mut weight = [0.0; 24];
+    for profile in std::iter::once(base).chain(kinds.iter().map(|kind| &*kind.profile)) {
+        for (hour, weight) in weight.iter_mut().enumerate() {
+            *weight += profile.iter().flat_map(|season| &season[hour][AC..]).sum::<f64>();
+        }
+    }
+    let busy = weight.iter().filter(|weight| **weight > 0.0).count() as f64;
+    if busy == 0.0 || hours >= 24.0 {
+        return [hours / 24.0; 24];
+    }
+    // Evenly over the hours in which something may run; what is left over the others.
+    let inside = (hours / busy).min(1.0);
+    let outside = if busy < 24.0 { (hours - inside * busy).max(0.0) / (24.0 - busy) } else { 0.0 };
+    weight.map(|weight| if weight > 0.0 { inside } else { outside })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use model::ClockTime;
+    use quantity::WattHoursPerDay;
+
+    fn habit(from: &str, until: &str) -> Habit {
+        let time = |text| ClockTime::parse(text).expect("a time");
+        Habit { from: time(from), until: time(until), ..Habit::steady(WattHoursPerDay::new(100.0)) }
+    }
+
+    #[test]
+    fn a_days_energy_is_spread_over_its_window_and_none_is_lost() {
+        for (from, until, hours) in
+            [("00:00", "24:00", 24), ("18:30", "23:00", 5), ("21:00", "07:00", 10), ("10:15", "10:45", 1)]
+        {
+            let shape = window(&habit(from, until));
+            assert!((shape.iter().sum::<f64>() - 1.0).abs() < 1e-12, "{from} to {until}");
+            assert_eq!(shape.iter().filter(|share| **share > 0.0).count(), hours, "{from} to {until}");
+        }
+        let night = window(&habit("21:00", "07:00"));
+        assert!(night[20] == 0.0 && night[21] > 0.0 && night[6] > 0.0 && night[7] == 0.0);
+    }
+
+    // Newton's law of cooling: half the difference of temperature, half the heat to pump.
+    #[test]
+    fn a_fridge_works_half_as_much_at_half_the_difference() {
+        assert!((fridge(FRIDGE_C + (FRIDGE_REF_C - FRIDGE_C) / 2.0) - 0.5).abs() < 1e-12);
+    }
+
+    // Heating degree hours: nothing at the base, twice the difference twice the heat.
+    #[test]
+    fn a_heater_follows_degree_hours() {
+        assert_eq!(heating(COLD_FROM_C), 0.0);
+        assert!((heating(9.0) * 2.0 - heating(0.0)).abs() < 1e-12);
+        assert_eq!(starts(30.0), 0.0);
+    }
+}
