@@ -266,33 +266,38 @@ impl Pose {
         };
         let horizon = Horizon(&plane.horizon);
         let averaged = matches!(plane.facing, Facing::Averaged).then(|| self.averaged(plane));
-        let day = sun.day_hours.iter().filter(|hour| **hour < HOURS);
-        day.map(|&hour| {
-            let zenith_rad = sun.apparent_zenith_deg[hour].to_radians();
-            let elevation = 90.0 - sun.apparent_zenith_deg[hour];
-            let azimuth = sun.azimuth_deg[hour];
-            let beam = if elevation < horizon.elevation_deg(azimuth) {
-                [0.0; 2]
-            } else if let Some(averaged) = &averaged {
-                averaged.beam(self, zenith_rad, azimuth)
-            } else {
-                let [bare, through] = self.beam(zenith_rad, azimuth - self.azimuth_deg.unwrap_or(0.0));
-                [bare, through * passed(&plane.objects, azimuth, sweep_deg(sun, hour), elevation)]
-            };
-            let bend = KAPPA * zenith_rad * zenith_rad * zenith_rad;
-            Hour {
-                hour: hour as u32,
-                stand,
-                per_extra: 1.0 / sun.extra_w_m2[hour],
-                airmass_per_extra: sun.airmass_relative[hour] / sun.extra_w_m2[hour],
-                zenith_rad,
-                bend,
-                per_bend: 1.0 / (1.0 + bend),
-                per_cos: 1.0 / sun.cos_zenith[hour].max(least_cos),
-                beam,
-            }
-        })
-        .collect()
+        let mut lit: Vec<usize> = [&sun.day_hours[..], &sun.edge_hours[..]].concat();
+        lit.sort_unstable();
+        lit.into_iter()
+            .map(|hour| {
+                let zenith_rad = sun.apparent_zenith_deg[hour].to_radians();
+                let elevation = (90.0 - sun.apparent_zenith_deg[hour]).max(0.0);
+                let azimuth = sun.azimuth_deg[hour];
+                let beam = if elevation < horizon.elevation_deg(azimuth) {
+                    [0.0; 2]
+                } else if let Some(averaged) = &averaged {
+                    averaged.beam(self, zenith_rad, azimuth)
+                } else {
+                    let [bare, through] = self.beam(zenith_rad, azimuth - self.azimuth_deg.unwrap_or(0.0));
+                    [bare, through * passed(&plane.objects, azimuth, sweep_deg(sun, hour), elevation)]
+                };
+                let bend = KAPPA * zenith_rad * zenith_rad * zenith_rad;
+                // At sunrise and sunset the sun of the chosen minute is down, and no model of its surroundings holds:
+                // diffuse light comes as from a dull sky.
+                let is_up = if sun.cos_zenith[hour] > 0.0 { 1.0 } else { 0.0 };
+                Hour {
+                    hour: hour as u32,
+                    stand,
+                    per_extra: is_up / sun.extra_w_m2[hour],
+                    airmass_per_extra: is_up * sun.airmass_relative[hour] / sun.extra_w_m2[hour],
+                    zenith_rad,
+                    bend,
+                    per_bend: is_up / (1.0 + bend),
+                    per_cos: is_up / sun.cos_zenith[hour].max(least_cos),
+                    beam,
+                }
+            })
+            .collect()
     }
 
     /// What of a beam falls on the plane, bare and through dirt and glass, by the sun's direction from where it faces.

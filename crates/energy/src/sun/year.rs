@@ -29,6 +29,9 @@ pub struct SunYear {
     pub airmass_absolute: Vec<f64>,
     /// The hours in which the sun stands above the horizon at the chosen minute, ascending.
     pub day_hours: Vec<usize>,
+    /// The hours in which it stands above the horizon for a part only, and not at the chosen minute, ascending: sunrise
+    /// and sunset. Files of measured weather have a little light there (0.03 to 0.3 % of a year's).
+    pub edge_hours: Vec<usize>,
 }
 
 /// Equatorial radius of the Earth [m] and ratio of its axes, as in NREL/TP-560-34302, step 3.11.
@@ -40,8 +43,7 @@ const PARALLAX_DEG: f64 = 8.794 / 3600.0;
 impl SunYear {
     /// The sun over `site`, at `minutes_into_hour` of each hour: 30 for means over hours.
     ///
-    /// Within 0.0001° of [`super::position`] (checked). An hour counts as day by that one instant: the light of an
-    /// hour in which the sun rises late or sets early counts as night. A latitude outside ±90° is taken as the pole;
+    /// Within 0.0001° of [`super::position`] (checked). An hour counts as day by that one instant. A latitude outside ±90° is taken as the pole;
     /// years outside -1998 to 5998 as the nearest of those. Takes about two thousandths of a second.
     pub fn new(site: &Site, year: i32, minutes_into_hour: f64) -> Self {
         let list = || Vec::with_capacity(HOURS);
@@ -55,7 +57,8 @@ impl SunYear {
             extra_w_m2: list(),
             airmass_relative: list(),
             airmass_absolute: list(),
-            day_hours: list_of_hours(),
+            day_hours: Vec::with_capacity(HOURS / 2 + 400),
+            edge_hours: Vec::new(),
         };
         let ephemeris = Ephemeris::new(year);
         let observer = Observer::new(site);
@@ -82,6 +85,12 @@ impl SunYear {
                 sun.day_hours.push(hour);
             }
         }
+        let zenith = &sun.apparent_zenith_deg;
+        let is_edge = |hour: &usize| {
+            let lowest = zenith[hour.saturating_sub(1)].min(zenith[(hour + 1).min(HOURS - 1)]);
+            zenith[*hour] >= 90.0 && (zenith[*hour] + lowest) / 2.0 < 90.0
+        };
+        sun.edge_hours = (0..HOURS).filter(is_edge).collect();
         sun
     }
 
@@ -97,11 +106,6 @@ impl SunYear {
             _ => 0.0,
         }
     }
-}
-
-/// About half of all hours are day; near the poles a few more.
-fn list_of_hours() -> Vec<usize> {
-    Vec::with_capacity(HOURS / 2 + 400)
 }
 
 /// A place on the Earth's surface, ready to see the sun.
