@@ -1,7 +1,7 @@
 //! The sun, the clear sky, planes, cells and power against pvlib 0.16.1, hour by hour over whole years.
 //! Never: passes where pvlib is missing (see `pvlib/mod.rs`); reads irradiance by our own readers.
 //! Start at any test; each names its bound.
-#![allow(clippy::print_stdout)] // How close it comes is worth reading: `-- --nocapture`.
+#![allow(clippy::print_stdout, clippy::unwrap_used)] // How close it comes is worth reading: `-- --nocapture`.
 
 mod pvlib;
 
