@@ -291,6 +291,25 @@ pub fn call(name: &str, of: &Inputs) -> Result<Answer, String> {
             of.number("multiplier")?,
         )
         .into(),
+        // Share of the rated capacity that comes out at a current, by Peukert's law.
+        "derive.share_at_current" => {
+            let (capacity, current): (AmpHours, Amps) = (of.of("capacity")?, of.of("current")?);
+            let time = sizing::run_time(capacity, of.of("rated")?, current, of.number("exponent")?);
+            Fraction::new(current * time / capacity).into()
+        }
+        // The same bank in watt-hours.
+        "derive.bank_energy" => {
+            let voltage: Volts = of.of("voltage")?;
+            let need = of.of("need")?;
+            (sizing::bank_capacity(
+                need,
+                of.number("days")?,
+                voltage,
+                of.of("usable")?,
+                of.number("multiplier")?,
+            ) * voltage)
+                .into()
+        }
         "derive.inverter_current" => {
             sizing::inverter_current(of.of("power")?, of.of("efficiency")?, of.of("input")?).into()
         }
@@ -349,8 +368,12 @@ pub fn call(name: &str, of: &Inputs) -> Result<Answer, String> {
             (power * of.of::<Hours>("hours")? / of.of::<Volts>("voltage")?).into()
         }
         other => {
-            return crate::networks::call(other, of)?
-                .ok_or_else(|| format!("there is no call {other:?}; `call.rs` and `networks.rs` list them"));
+            if let Some(answer) = crate::networks::call(other, of)? {
+                return Ok(answer);
+            }
+            return crate::batteries::call(other, of)?.ok_or_else(|| {
+                format!("there is no call {other:?}; `call.rs`, `networks.rs` and `batteries.rs` list them")
+            });
         }
     })
 }

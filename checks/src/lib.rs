@@ -2,6 +2,7 @@
 //! Never: takes a wanted value from our own output, widens a tolerance to pass, lets an unreadable row go by.
 //! Start at [`read`] for the rows; `call.rs` names every function that a row may call; `tests/published.rs` runs them all.
 
+mod batteries;
 mod call;
 mod inputs;
 mod networks;

@@ -23,6 +23,7 @@ const TAPER_POINTS: usize = 100;
 /// integral of the voltage at rest at 25 °C over charge, so it depends on the state of charge alone.
 #[derive(Clone, Debug)]
 pub struct BankModel {
+    chemistry: Chemistry,
     curve: &'static Curve,
     cells: f64,
     /// Energy of a full unit of charge at 1 V a cell [Wh].
@@ -46,6 +47,7 @@ pub struct BankModel {
     /// Lowest state of charge that holds the cut-off voltage, by current over capacity.
     stops: [f64; STOPS + 1],
     stops_per_rate: f64,
+    absorption_cell_v: f64,
     /// Charge taken in an hour at the absorption voltage, by state of charge.
     taper: [f64; TAPER_POINTS + 1],
 }
@@ -110,6 +112,7 @@ impl BankModel {
         let (lag_left, lag_built) = wells.relax(1.0);
         let wh = cells * capacity_ah;
         let mut model = Self {
+            chemistry: bank.chemistry,
             curve,
             cells,
             wh,
@@ -129,10 +132,11 @@ impl BankModel {
             room_divisor: 1.0 / (1.0 + lag_built),
             stops: [0.0; STOPS + 1],
             stops_per_rate: 1.0,
+            absorption_cell_v: battery.absorption.get() / in_battery,
             taper: [0.0; TAPER_POINTS + 1],
         };
         model.fill_stops(battery.cutoff.get() / in_battery);
-        model.fill_taper(battery.absorption.get() / in_battery);
+        model.fill_taper();
         model
     }
 
@@ -154,20 +158,26 @@ impl BankModel {
     }
 
     /// Charge that an hour at the absorption voltage puts in, from each state of charge, at 25 °C.
-    fn fill_taper(&mut self, absorption_cell_v: f64) {
+    fn fill_taper(&mut self) {
         let part = 1.0 / f64::from(TAPER_PARTS);
-        for (index, taken) in self.taper.iter_mut().enumerate() {
+        let mut taper = self.taper;
+        for (index, taken) in taper.iter_mut().enumerate() {
             let from = index as f64 / TAPER_POINTS as f64;
             let mut soc = from;
             for _ in 0..TAPER_PARTS {
                 let at = self.curve.at(soc);
-                let drive = (absorption_cell_v - at.volts).max(0.0);
-                soc = (soc + drive / (self.ohm_ah * at.charge * at.into) * part).min(1.0);
+                soc = (soc + self.driven(&at) * part).min(1.0);
             }
             // The last point stands for the cell below full, so that the very last charge can flow.
             *taken = soc - from;
         }
-        self.taper[TAPER_POINTS] = self.taper[TAPER_POINTS - 1];
+        taper[TAPER_POINTS] = taper[TAPER_POINTS - 1];
+        self.taper = taper;
+    }
+
+    /// Charge kept per hour at the absorption voltage and 25 °C, at a point of the grid [1/h].
+    fn driven(&self, at: &At) -> f64 {
+        (self.absorption_cell_v - at.volts).max(0.0) / (self.ohm_ah * at.charge * at.into)
     }
 
     /// Energy between full and empty at the 20 h rate [Wh].
@@ -246,7 +256,13 @@ impl BankModel {
         let place = state.soc * TAPER_POINTS as f64;
         let index = (place as usize).min(TAPER_POINTS - 1);
         let (low, high) = (self.taper[index], self.taper[index + 1]);
-        let by_voltage = (low + (place - index as f64) * (high - low)) * set.warmth.taper * set.hours;
+        let in_an_hour = low + (place - index as f64) * (high - low);
+        // The current falls as it fills: short times take at most what flows now, long ones what the first hour takes.
+        let by_voltage = if set.hours == 1.0 {
+            in_an_hour
+        } else {
+            (self.driven(at) * set.hours).min(in_an_hour * set.hours.max(1.0))
+        } * set.warmth.taper;
         let room = 1.0 - state.soc;
         // The available well fills first.
         let by_wells = (room + state.lag * set.lag_left) * set.room_divisor;
@@ -323,7 +339,7 @@ impl BankModel {
     /// Energy at the terminals for a charge moved from a state, with its parts: (store, loss) [Wh per Ah and cell].
     #[inline]
     fn energy(&self, soc: f64, moved: f64, middle: &Middle) -> (f64, f64) {
-        let stored = self.curve.energy_and_volts(soc + moved).0 - self.curve.energy_and_volts(soc).0;
+        let stored = self.curve.change(soc, moved).0;
         (stored, middle.drop * moved * moved + (middle.into - 1.0) * stored)
     }
 
@@ -371,34 +387,39 @@ impl BankModel {
         let is_charging = power_w > 0.0;
         let asked = power_w * hours * self.wh_inverse;
         let here = self.curve.at(soc);
-        let (energy_here, _) = self.curve.energy_and_volts(soc);
         let half = 0.5 * asked / here.volts;
         let middle = self.middle(soc + half, is_charging, &set);
         let slope = middle.volts * middle.into;
         let under_root = (slope * slope + 4.0 * middle.drop * asked).max(0.0);
-        let mut moved = 2.0 * asked / (slope + under_root.sqrt());
-        let enough = asked.abs() * 4e-15;
+        // The solver stays within the limits; where it ends at one of them, that is the answer.
+        let (low, high) = if is_charging {
+            (0.0, self.most_in(state, &here, &set))
+        } else {
+            (-self.most_out(state, &set), 0.0)
+        };
+        let mut moved = (2.0 * asked / (slope + under_root.sqrt())).clamp(low, high);
+        let enough = asked.abs() * 1e-14 + 1e-15;
         let mut stored = 0.0;
+        let mut is_met = false;
         for _ in 0..8 {
-            let (energy, volts) = self.curve.energy_and_volts(soc + moved);
-            stored = energy - energy_here;
+            let volts;
+            (stored, volts) = self.curve.change(soc, moved);
             let over = stored * middle.into + middle.drop * moved * moved - asked;
-            if over.abs() <= enough {
+            is_met = over.abs() <= enough;
+            if is_met {
                 break;
             }
-            moved -= over / (volts * middle.into + 2.0 * middle.drop * moved);
+            let steep = (volts * middle.into + 2.0 * middle.drop * moved).max(0.1 * slope);
+            let next = (moved - over / steep).clamp(low, high);
+            if next == moved {
+                break;
+            }
+            moved = next;
         }
-        let cut = if is_charging {
-            moved.min(self.most_in(state, &here, &set))
-        } else {
-            let out = (-moved).min(self.most_out(state, &set));
-            if out > 0.0 { -self.held_by_voltage(soc, out, &set) } else { 0.0 }
-        };
-        let mut terminal = asked;
-        let mut into = middle.into;
-        let mut drop = middle.drop;
-        if cut != moved || under_root == 0.0 {
-            moved = cut;
+        let held = if moved < 0.0 { -self.held_by_voltage(soc, -moved, &set) } else { moved };
+        let (mut terminal, mut into, mut drop) = (asked, middle.into, middle.drop);
+        if !is_met || held != moved {
+            moved = held;
             let middle = self.middle(soc + 0.5 * moved, is_charging, &set);
             let (kept, lost) = self.energy(soc, moved, &middle);
             stored = kept;
@@ -430,13 +451,46 @@ impl BankModel {
         before - self.stored_wh(state)
     }
 
+    /// How long a full bank gives a constant current [h], until its charge in reach or its voltage ends it.
+    ///
+    /// - `amps` [A], above 0 and within the discharge limit; otherwise 0   - `temp_c` [°C]
+    pub fn run_time_h(&self, amps: f64, temp_c: f64) -> f64 {
+        let rate = amps / self.capacity_ah;
+        if !(rate > 0.0 && rate <= self.discharge_rate) {
+            return 0.0;
+        }
+        const PART: f64 = 0.002;
+        let set = self.setting(temp_c, PART / rate);
+        let mut state = self.full();
+        let mut hours = 0.0;
+        while state.soc > 0.0 {
+            let out = self.held_by_voltage(state.soc, PART.min(self.most_out(&state, &set)), &set);
+            hours += out / rate;
+            if out < PART {
+                break;
+            }
+            state = BankState { soc: state.soc - out, lag: state.lag * set.lag_left + rate * set.lag_built };
+        }
+        hours
+    }
+
     /// The chemistry's two wells, for tests and tables: available share, rate [1/h], and all charge over the rated.
     pub fn wells(&self) -> (f64, f64, f64) {
         (self.wells.c, self.wells.k, 1.0 + self.wells.extra)
     }
 
-    /// Whether the chemistry needs to be filled often to stay well: lead-acid does.
-    pub fn wants_full(chemistry: Chemistry) -> bool {
-        chemistry != Chemistry::Lfp
+    /// Its chemistry.
+    pub fn chemistry(&self) -> Chemistry {
+        self.chemistry
+    }
+
+    pub(super) fn curve(&self) -> &'static Curve {
+        self.curve
+    }
+
+    /// State of charge from which the bank counts as full: 95 % for lead-acid, where the last charge seeps in over a day, 98 % for lithium
+    /// (common practice, no source).
+    pub fn full_soc(&self) -> f64 {
+        self.curve.full_soc
     }
 }

@@ -72,6 +72,8 @@ pub(crate) struct Curve {
     pub open_v_per_k: f64,
     pub charge_hottest_c: f64,
     pub two_wells: bool,
+    /// State of charge from which it counts as full.
+    pub full_soc: f64,
     /// Share lost in an hour at 25 °C.
     pub self_discharge_per_h: f64,
 }
@@ -83,12 +85,11 @@ struct Data {
     agm: Cell,
     gel: Cell,
     flooded: Cell,
-    cold: Cold,
 }
 
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-struct Cold {
+struct ByTemp {
     t_c: Vec<f64>,
     share: Vec<f64>,
 }
@@ -108,10 +109,11 @@ struct Cell {
     charge_per_k: f64,
     open_v_per_k: f64,
     compensation_v_per_k: f64,
-    charge_share: Cold,
+    charge_share: ByTemp,
     charge_hottest_c: f64,
-    cold_capacity: bool,
+    cold_capacity: ByTemp,
     two_wells: bool,
+    full_soc: f64,
     self_discharge_per_month: f64,
 }
 
@@ -160,8 +162,7 @@ impl Curve {
     pub fn of(chemistry: Chemistry) -> &'static Curve {
         static ALL: LazyLock<[Curve; 4]> = LazyLock::new(|| {
             match toml::from_str::<Data>(include_str!("../../data/storage.toml")) {
-                Ok(data) => [&data.lfp, &data.agm, &data.gel, &data.flooded]
-                    .map(|cell| Curve::build(cell, &data.cold)),
+                Ok(data) => [&data.lfp, &data.agm, &data.gel, &data.flooded].map(Curve::build),
                 // Compiled in and read by every test of this module, so it cannot be reached in a build whose tests pass.
                 Err(error) => panic!("the compiled-in battery data are broken: {error}"),
             }
@@ -175,7 +176,7 @@ impl Curve {
         }
     }
 
-    fn build(cell: &Cell, cold: &Cold) -> Self {
+    fn build(cell: &Cell) -> Self {
         let into = into_over_kept(cell);
         let at = |index: usize| {
             let soc = index as f64 / CELLS as f64;
@@ -213,7 +214,7 @@ impl Curve {
             *warmth = Warmth {
                 discharge: (arrhenius * (1.0 - cell.discharge_per_k * kelvins)).max(0.5),
                 charge,
-                locked: if cell.cold_capacity { 1.0 - between(&cold.t_c, &cold.share, temp_c) } else { 0.0 },
+                locked: 1.0 - between(&cell.cold_capacity.t_c, &cell.cold_capacity.share, temp_c),
                 share: between(&cell.charge_share.t_c, &cell.charge_share.share, temp_c),
                 taper: drive / charge,
                 doubling: math::powf(2.0, kelvins / 10.0),
@@ -227,6 +228,7 @@ impl Curve {
             open_v_per_k: cell.open_v_per_k,
             charge_hottest_c: cell.charge_hottest_c,
             two_wells: cell.two_wells,
+            full_soc: cell.full_soc,
             self_discharge_per_h: cell.self_discharge_per_month / (365.0 * 24.0 / 12.0),
         }
     }
@@ -246,6 +248,25 @@ impl Curve {
         let energy =
             span.energy + (span.volts + 0.5 * span.volts_rise * share) * share * (1.0 / CELLS as f64);
         (energy, span.volts + span.volts_rise * share)
+    }
+
+    /// Change of energy from one state of charge to another [Wh per Ah], and the voltage of a cell at the other [V].
+    ///
+    /// Within one cell of the grid it is the mean voltage times the charge, which keeps its digits where a difference would lose them.
+    #[inline]
+    pub fn change(&self, from: f64, moved: f64) -> (f64, f64) {
+        let ((here, share_here), (there, share_there)) = (self.span(from), self.span(from + moved));
+        let (volts_here, volts_there) =
+            (here.volts + here.volts_rise * share_here, there.volts + there.volts_rise * share_there);
+        let change = if std::ptr::eq(here, there) {
+            moved * 0.5 * (volts_here + volts_there)
+        } else {
+            let up_to = |span: &Span, share: f64| {
+                span.energy + (span.volts + 0.5 * span.volts_rise * share) * share * (1.0 / CELLS as f64)
+            };
+            up_to(there, share_there) - up_to(here, share_here)
+        };
+        (change, volts_there)
     }
 
     /// Energy of a full cell over that of an empty one [Wh per Ah].

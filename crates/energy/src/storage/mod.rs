@@ -1,9 +1,13 @@
 //! What the bank holds, gives and takes: voltage, resistance, limits, ageing.
 //! Never: decides when to charge; see `dispatch`.
-//! Start at [`BankModel`]; the chemistries are tables in `curve.rs`, the two wells of lead-acid stand in `wells.rs`.
+//! Start at [`BankModel`]; the chemistries are tables in `curve.rs`, the two wells of lead-acid stand in `wells.rs`, wear is counted in `ageing.rs`.
 
+mod ageing;
 mod bank;
 mod curve;
+mod life;
 mod wells;
 
+pub use ageing::{Ageing, DEPTHS, Wear};
 pub use bank::{BankModel, BankState, Step};
+pub use wells::peukert_exponent;

@@ -2,7 +2,7 @@
 //! Never: loses energy; what is bound comes back with rest.
 //! Start at [`Wells::fit`].
 
-use quantity::math;
+use quantity::{AmpHours, Amps, Hours, math};
 
 /// The kinetic battery model of Manwell and McGowan (Solar Energy 50, 1993): a share `c` of all charge is available, the rest bound,
 /// and both seek one level at the rate `k`.
@@ -71,6 +71,17 @@ fn bisect(mut low: f64, mut high: f64, rising: impl Fn(f64) -> f64) -> f64 {
         if rising(middle) < 0.0 { low = middle } else { high = middle }
     }
     0.5 * (low + high)
+}
+
+/// Peukert's exponent of a battery from two of its ratings: `ln(t1/t2) / ln(I2/I1)`.
+///
+/// - `capacity` over `rated`: the usual rating, such as 100 Ah over 20 h   - `current`, `time`: another, such as 25 A for 180 minutes of
+///   reserve
+///
+/// `None` where the two ratings are at one current, or a figure is not above 0.
+pub fn peukert_exponent(capacity: AmpHours, rated: Hours, current: Amps, time: Hours) -> Option<f64> {
+    let exponent = math::ln(rated / time) / math::ln(current / (capacity / rated));
+    exponent.is_finite().then_some(exponent)
 }
 
 #[cfg(test)]
