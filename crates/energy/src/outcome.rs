@@ -80,23 +80,36 @@ impl Books {
     }
     /// Adds another stretch of time.
     pub fn add(&mut self, other: &Self) {
-        self.sun_wh += other.sun_wh;
-        self.engine_wh += other.engine_wh;
-        self.shore_wh += other.shore_wh;
-        self.generator_wh += other.generator_wh;
-        self.loads_dc_wh += other.loads_dc_wh;
-        self.loads_ac_wh += other.loads_ac_wh;
-        self.controller_loss_wh += other.controller_loss_wh;
-        self.engine_loss_wh += other.engine_loss_wh;
-        self.charger_loss_wh += other.charger_loss_wh;
-        self.inverter_loss_wh += other.inverter_loss_wh;
-        self.idle_wh += other.idle_wh;
-        self.bank_loss_wh += other.bank_loss_wh;
-        self.heater_wh += other.heater_wh;
-        self.stored_wh += other.stored_wh;
-        self.curtailed_wh += other.curtailed_wh;
-        self.given_up_wh += other.given_up_wh;
-        self.short_wh += other.short_wh;
+        for (mine, other) in self.entries().into_iter().zip(Self::clone(other).entries()) {
+            *mine += *other;
+        }
+    }
+    /// Multiplies every entry.
+    pub fn scale(&mut self, by: f64) {
+        for entry in self.entries() {
+            *entry *= by;
+        }
+    }
+    fn entries(&mut self) -> [&mut f64; 17] {
+        [
+            &mut self.sun_wh,
+            &mut self.engine_wh,
+            &mut self.shore_wh,
+            &mut self.generator_wh,
+            &mut self.loads_dc_wh,
+            &mut self.loads_ac_wh,
+            &mut self.controller_loss_wh,
+            &mut self.engine_loss_wh,
+            &mut self.charger_loss_wh,
+            &mut self.inverter_loss_wh,
+            &mut self.idle_wh,
+            &mut self.bank_loss_wh,
+            &mut self.heater_wh,
+            &mut self.stored_wh,
+            &mut self.curtailed_wh,
+            &mut self.given_up_wh,
+            &mut self.short_wh,
+        ]
     }
 }
 

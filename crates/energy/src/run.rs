@@ -28,6 +28,8 @@ pub struct Outside<'h> {
 pub struct Flow {
     /// State of charge at its end.
     pub soc: f64,
+    /// Temperature of the bank [°C].
+    pub bank_c: f64,
     /// Sun used.
     pub sun_w: f64,
     /// Sun that nobody could take.
@@ -346,6 +348,7 @@ fn pass(
     today.high = today.high.max(soc);
     Flow {
         soc,
+        bank_c,
         sun_w: sun_used,
         curtailed_w: (sun_w - sun_used).max(0.0),
         engine_w: engine_used,

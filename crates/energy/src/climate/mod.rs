@@ -20,6 +20,7 @@ use crate::sun::SunYear;
 use crate::weather::Note;
 
 pub use generator::Generator;
+pub(crate) use streams::stream;
 
 /// The climate of a place by the month: what a year drawn by a [`Generator`] keeps to.
 ///

@@ -10,7 +10,7 @@ use rand_xoshiro::rand_core::SeedableRng;
 /// The four words of the generator's state are the first four outputs of SplitMix64 (Steele, Lea and Flood 2014), as its
 /// authors advise for xoshiro, started at `seed` XOR the SplitMix64 scramble of `index`. The scramble is one to one, so
 /// no two indices of a seed share a start.
-pub(super) fn stream(seed: u64, index: u64) -> Xoshiro256PlusPlus {
+pub(crate) fn stream(seed: u64, index: u64) -> Xoshiro256PlusPlus {
     let mut state = seed ^ scramble(index.wrapping_add(GOLDEN));
     let mut bytes = [0; 32];
     for word in bytes.chunks_exact_mut(8) {

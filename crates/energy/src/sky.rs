@@ -1,0 +1,179 @@
+//! From a place or a weather file to what the controllers could put on the busbars, hour by hour.
+//! Never: knows the bank or the loads.
+//! Start at [`Sky::of`]; [`Sky::typical`] and [`Sky::year`] fill a [`Scratch`].
+
+use model::System;
+use quantity::{Fraction, Metres};
+
+use crate::climate::{Climate, Generator, stream};
+use crate::plant::{ArrayPlant, Plant};
+use crate::run::Outside;
+use crate::site::{DAYS, HOURS};
+use crate::sun::{Facing, ModuleModel, Plane, PlaneYear, RoofObject, SkyModel, SunYear};
+use crate::weather::{Note, Series, WeatherYear};
+
+/// Calendar year whose sun stands for every year: none differs by more than a fraction of a degree.
+pub const SUN_YEAR: i32 = 2026;
+/// Spread of a day's use round its mean. Common practice, no source.
+const USE_SPREAD: f64 = 0.15;
+/// Set apart, so that the draw of the weather and of the use never share a stream.
+const USE_STREAM: u64 = 0x7573_655f_6f66_5f64;
+
+/// Sun and weather over a system.
+pub struct Sky {
+    /// What the weather is, in words.
+    pub weather: String,
+    /// What was assumed.
+    pub notes: Vec<Note>,
+    /// The climate that years are drawn from.
+    pub climate: Climate,
+    generator: Generator,
+    measured: Option<WeatherYear>,
+    planes: Vec<(PlaneYear, ModuleModel)>,
+}
+
+/// Buffers of one run, made once and filled again for every year.
+pub struct Scratch {
+    /// The weather.
+    pub weather: WeatherYear,
+    /// One array's power [W].
+    array_w: Vec<f64>,
+    /// What all controllers could put on the busbars [W].
+    pub sun_w: Vec<f64>,
+    /// Factor of each day's use.
+    pub vary: Vec<f64>,
+}
+
+impl Scratch {
+    /// Empty buffers.
+    pub fn new() -> Self {
+        Self {
+            weather: WeatherYear::blank(),
+            array_w: vec![0.0; HOURS],
+            sun_w: vec![0.0; HOURS],
+            vary: vec![1.0; DAYS],
+        }
+    }
+    /// As the hour loop reads it.
+    pub fn outside(&self) -> Outside<'_> {
+        Outside { sun_w: &self.sun_w, air_c: &self.weather.air_c, vary: &self.vary }
+    }
+}
+
+impl Default for Scratch {
+    fn default() -> Self {
+        Self::new()
+    }
+}
+
+impl Sky {
+    /// The sky over a system: that of a weather file, else of the built-in climate of its place.
+    pub fn of(system: &System, plant: &Plant, series: Option<&Series>) -> Self {
+        let place = &system.usage.place;
+        let mut notes = Vec::new();
+        let (climate, sun, measured, weather) = match series {
+            Some(series) => {
+                notes.extend(series.notes.iter().cloned());
+                notes.extend(crate::weather::matches_place(series, place));
+                let sun = SunYear::new(&series.site, SUN_YEAR, series.minutes_into_hour);
+                let climate = Climate::of(&series.year, &series.site, &sun, &series.title);
+                (climate, sun, Some(series.year.clone()), format!("weather file, {}", series.title))
+            }
+            None => {
+                let climate = Climate::at(place, place.altitude);
+                let sun = SunYear::new(&climate.site, SUN_YEAR, 30.0);
+                let words = format!(
+                    "built-in climate at {}, {}: {}",
+                    latitude(place.latitude.get()),
+                    longitude(place.longitude.get()),
+                    climate.source
+                );
+                (climate, sun, None, words)
+            }
+        };
+        notes.extend(climate.notes.iter().cloned());
+        let planes = plant
+            .arrays
+            .iter()
+            .map(|array| (PlaneYear::new(&sun, &plane(system, &array.array)), ModuleModel::of(&array.array)))
+            .collect();
+        let generator = Generator::new(&climate, &sun);
+        Self { weather, notes, climate, generator, measured, planes }
+    }
+
+    /// Fills in the typical year: the file's own, or one put together from drawn months near the climate's mean.
+    pub fn typical(&self, plant: &Plant, seed: u64, into: &mut Scratch) {
+        match &self.measured {
+            Some(year) => into.weather.clone_from(year),
+            None => self.generator.typical(seed, &mut into.weather),
+        }
+        into.vary.fill(1.0);
+        self.on_bars(&plant.arrays, into);
+    }
+
+    /// Fills in the year of a number under a seed, with each day's use varied.
+    pub fn year(&self, plant: &Plant, seed: u64, index: u64, into: &mut Scratch) {
+        self.generator.year(seed, index, &mut into.weather);
+        use rand_distr::Distribution;
+        let mut chance = stream(seed ^ USE_STREAM, index);
+        if let Ok(spread) = rand_distr::Normal::new(1.0, USE_SPREAD) {
+            for vary in &mut into.vary {
+                *vary = spread.sample(&mut chance).clamp(0.4, 1.6);
+            }
+        }
+        self.on_bars(&plant.arrays, into);
+    }
+
+    /// What the controllers could put on the busbars in the weather of `into`.
+    pub fn on_bars(&self, arrays: &[ArrayPlant], into: &mut Scratch) {
+        into.sun_w.fill(0.0);
+        for (array, (plane, module)) in arrays.iter().zip(&self.planes) {
+            plane.power(&into.weather, module, &mut into.array_w);
+            let (efficiency, limit) = (array.efficiency * array.follows_bank.unwrap_or(1.0), array.limit_w);
+            for (sum, watts) in into.sun_w.iter_mut().zip(&into.array_w) {
+                *sum += (watts * efficiency).min(limit);
+            }
+        }
+    }
+
+    /// Power of one array [W] at its terminals in the weather of `into`, for a search over sizes.
+    pub fn array_power(&self, array: usize, into: &Scratch, out: &mut [f64]) {
+        if let Some((plane, module)) = self.planes.get(array) {
+            plane.power(&into.weather, module, out);
+        }
+    }
+}
+
+/// The plane of an array, as the system has it.
+pub fn plane(system: &System, array: &model::Array) -> Plane {
+    let fan = Fraction::new(0.5);
+    Plane {
+        tilt: array.tilt,
+        facing: array.azimuth.map_or(Facing::Averaged, Facing::Fixed),
+        mounting: array.mounting,
+        albedo: system.usage.ground,
+        horizon: system.usage.horizon.clone(),
+        objects: array
+            .shade
+            .iter()
+            .map(|shade| RoofObject {
+                direction: shade.direction,
+                distance: shade.distance,
+                height: shade.height.max(Metres::zero()),
+                width: shade.width,
+                // A shadow on one module of a string takes more than its area; common practice, no source.
+                share: shade.loss.unwrap_or(fan),
+            })
+            .collect(),
+        soiling: array.dirt,
+        sky: SkyModel::default(),
+    }
+}
+
+fn latitude(degrees: f64) -> String {
+    format!("{:.1}° {}", degrees.abs(), if degrees < 0.0 { "S" } else { "N" })
+}
+
+fn longitude(degrees: f64) -> String {
+    format!("{:.1}° {}", degrees.abs(), if degrees < 0.0 { "W" } else { "E" })
+}
