@@ -12,6 +12,8 @@ use crate::site::{DAYS_OF_MONTH, HOURS, MONTH_NAMES, MONTH_STARTS, month_of_hour
 
 /// Hours in a row that may be missing and are filled.
 pub(super) const LONGEST_GAP: usize = 6;
+/// The calendar year of whose sun a typical year is taken to be; any without 29 February does, within half a degree.
+const TYPICAL_YEAR: i32 = 2023;
 /// Row of each hour of a year, if there is one.
 pub(super) type Slots = Vec<Option<usize>>;
 
@@ -28,7 +30,8 @@ pub(super) fn assemble(faults: &mut Faults<'_>, table: Table) -> Option<Series> 
     }
     let mut made: Vec<(i32, WeatherYear)> = Vec::new();
     for (year, slots) in &by_year {
-        made.extend(complete::year(faults, &table, slots).map(|weather| (*year, weather)));
+        let sun_year = if table.is_run_of_years { *year } else { TYPICAL_YEAR };
+        made.extend(complete::year(faults, &table, sun_year, slots).map(|weather| (*year, weather)));
     }
     clock::check(faults, &table);
     if made.iter().all(|(_, weather)| weather.ghi_w_m2.iter().all(|ghi| *ghi <= 0.0)) && faults.is_clean() {

@@ -16,25 +16,21 @@ const LATE_HOURS: f64 = 0.75;
 /// Hours by which a zone may differ from the longitude before it is told. Western China keeps UTC+8 at some 5 h.
 const ZONE_HOURS: f64 = 2.5;
 
-/// The sun of a day: declination [rad] and equation of time [h], by the series of Spencer (1971),
-/// "Fourier series representation of the position of the sun", Search 2(5); within 0.035° and 35 s by its author.
+/// Equation of time of a day [h], by the series of Spencer (1971), "Fourier series representation of the position of the
+/// sun", Search 2(5); within 35 s by its author, which is far below what is judged here.
 /// - `day`: from 0 to 364
-pub(super) fn sun_of_day(day: usize) -> (f64, f64) {
+fn equation_of_time_h(day: usize) -> f64 {
     let angle = TAU * day as f64 / 365.0;
     let (sin, cos) = (math::sin, math::cos);
-    let declination = 0.006918 - 0.399912 * cos(angle) + 0.070257 * sin(angle) - 0.006758 * cos(2.0 * angle)
-        + 0.000907 * sin(2.0 * angle)
-        - 0.002697 * cos(3.0 * angle)
-        + 0.001480 * sin(3.0 * angle);
-    let equation = 0.000075 + 0.001868 * cos(angle)
+    let radians = 0.000075 + 0.001868 * cos(angle)
         - 0.032077 * sin(angle)
         - 0.014615 * cos(2.0 * angle)
         - 0.040849 * sin(2.0 * angle);
-    (declination, equation * 24.0 / TAU)
+    radians * 24.0 / TAU
 }
 
 /// Hours after solar noon of a moment given in hours of the site's clock.
-pub(super) fn hours_after_noon(site: &Site, equation_h: f64, clock_h: f64) -> f64 {
+fn hours_after_noon(site: &Site, equation_h: f64, clock_h: f64) -> f64 {
     clock_h - site.zone.get() + site.longitude.get() / 15.0 + equation_h - 12.0
 }
 
@@ -46,7 +42,7 @@ fn lateness(table: &Table, site: &Site, shift: i64) -> Option<f64> {
         if ghi > 0.0 {
             let when = row.when;
             let start = MONTH_STARTS.get(when.month - 1).copied().unwrap_or(0) / 24;
-            let (_, equation) = sun_of_day((start + when.day - 1).min(364));
+            let equation = equation_of_time_h((start + when.day - 1).min(364));
             let clock = when.hour as f64 + shift as f64 + table.minutes_into_hour / 60.0;
             let angle = hours_after_noon(site, equation, clock) * TAU / 24.0;
             east += ghi * math::sin(angle);
@@ -139,28 +135,16 @@ fn seasons(faults: &mut Faults<'_>, table: &Table) {
     }
 }
 
-/// Cosine of the sun's zenith at the moment that stands for an hour of the year, by [`sun_of_day`]; negative below the horizon.
-pub(super) fn cos_zenith(site: &Site, minutes_into_hour: f64, hour: usize) -> f64 {
-    let (declination, equation) = sun_of_day(hour / 24);
-    let clock = (hour % 24) as f64 + minutes_into_hour / 60.0;
-    let angle = hours_after_noon(site, equation, clock) * TAU / 24.0;
-    let latitude = site.latitude.get().to_radians();
-    math::sin(latitude) * math::sin(declination)
-        + math::cos(latitude) * math::cos(declination) * math::cos(angle)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use quantity::{Degrees, Hours, Metres};
 
-    // Astronomical Almanac values commonly printed: equation of time −14.2 min about 11 February, +16.4 min about
-    // 3 November; declination 23.44° at the solstice of June. From memory.
+    // Commonly printed in almanacs: −14.2 min about 11 February, +16.4 min about 3 November. From memory.
     #[test]
-    fn the_sun_of_a_day() {
-        assert!((sun_of_day(41).1 * 60.0 + 14.2).abs() < 0.5);
-        assert!((sun_of_day(306).1 * 60.0 - 16.4).abs() < 0.5);
-        assert!((sun_of_day(171).0.to_degrees() - 23.44).abs() < 0.05);
+    fn the_equation_of_time() {
+        assert!((equation_of_time_h(41) * 60.0 + 14.2).abs() < 0.5);
+        assert!((equation_of_time_h(306) * 60.0 - 16.4).abs() < 0.5);
     }
 
     #[test]

@@ -4,10 +4,10 @@
 
 use super::WeatherYear;
 use super::assemble::{LONGEST_GAP, Slots, hour_name, rows_around, value};
-use super::clock::cos_zenith;
 use super::page::Faults;
 use super::rows::{Kind, Table};
 use crate::site::HOURS;
+use crate::sun::{SunYear, decompose};
 
 /// Cosine of the zenith below which direct sun is not computed from the horizontal: 3° above the horizon, where a small
 /// error of the time makes a large one of the beam; what is direct there counts as diffuse. Common practice, no source.
@@ -17,8 +17,13 @@ const DAYS_AROUND: usize = 3;
 /// Wind taken where a file gives none [m/s]; low, so that modules are rather taken as too hot. Common practice, no source.
 const STILL_WIND_M_S: f64 = 1.0;
 
-/// Makes a year of the rows in `slots`, or reports the gaps to `faults` and gives `None`.
-pub(super) fn year(faults: &mut Faults<'_>, table: &Table, slots: &Slots) -> Option<WeatherYear> {
+/// Makes `calendar_year` of the rows in `slots`, or reports the gaps to `faults` and gives `None`.
+pub(super) fn year(
+    faults: &mut Faults<'_>,
+    table: &Table,
+    calendar_year: i32,
+    slots: &Slots,
+) -> Option<WeatherYear> {
     if !hours_are_there(faults, table, slots) {
         return None;
     }
@@ -30,7 +35,7 @@ pub(super) fn year(faults: &mut Faults<'_>, table: &Table, slots: &Slots) -> Opt
         air_c: list(Kind::Air),
         wind_m_s: list(Kind::Wind),
     };
-    components(faults, table, slots, &mut weather);
+    components(faults, table, calendar_year, slots, &mut weather);
     let mut is_whole = true;
     for (kind, values) in [
         (Kind::Ghi, &mut weather.ghi_w_m2),
@@ -99,24 +104,35 @@ fn hours_are_there(faults: &mut Faults<'_>, table: &Table, slots: &Slots) -> boo
     is_whole
 }
 
-/// Fills what one or two of the three irradiances tell of the others, hour by hour.
-fn components(faults: &mut Faults<'_>, table: &Table, slots: &Slots, weather: &mut WeatherYear) {
+/// Fills what one or two of the three irradiances tell of the others, hour by hour: `GHI = DNI · cos(zenith) + DHI`.
+fn components(
+    faults: &mut Faults<'_>,
+    table: &Table,
+    calendar_year: i32,
+    slots: &Slots,
+    weather: &mut WeatherYear,
+) {
     let (mut closed, mut split, mut dark) = (Vec::new(), Vec::new(), Vec::new());
+    // Most files give all three and never ask.
+    let mut sun: Option<SunYear> = None;
     for (hour, slot) in slots.iter().enumerate() {
         let (ghi, dni, dhi) = (weather.ghi_w_m2[hour], weather.dni_w_m2[hour], weather.dhi_w_m2[hour]);
         let Some(row) = *slot else { continue };
         if !ghi.is_nan() && !dni.is_nan() && !dhi.is_nan() {
             continue;
         }
-        let cos = cos_zenith(&table.site, table.minutes_into_hour, hour);
+        let sun =
+            sun.get_or_insert_with(|| SunYear::new(&table.site, calendar_year, table.minutes_into_hour));
+        let (cos, extra) = (sun.cos_zenith[hour], sun.extra_w_m2[hour]);
         let made = match (ghi.is_nan(), dni.is_nan(), dhi.is_nan()) {
             (false, true, true) => {
                 split.push(row);
-                erbs(ghi, cos, hour)
+                let (dni, dhi) = decompose(ghi, cos, extra);
+                (ghi, dni, dhi)
             }
             (false, true, false) if cos > LOW_SUN => {
                 closed.push(row);
-                (ghi, ((ghi - dhi) / cos).clamp(0.0, beyond_air(hour)), dhi)
+                (ghi, ((ghi - dhi) / cos).clamp(0.0, extra), dhi)
             }
             (false, true, false) => {
                 closed.push(row);
@@ -144,7 +160,7 @@ fn components(faults: &mut Faults<'_>, table: &Table, slots: &Slots, weather: &m
         (
             "irradiance-split",
             split,
-            "direct and diffuse were computed from the global (Erbs, Klein and Duffie 1982)",
+            "direct and diffuse were computed from the global (Erbs, Klein and Duffie 1982, without its jumps)",
         ),
         ("night-filled", dark, "irradiance is missing at night and was taken as 0"),
     ] {
@@ -153,32 +169,6 @@ fn components(faults: &mut Faults<'_>, table: &Table, slots: &Slots, weather: &m
             faults.note(id, offset, format!("in {} hours {message}", rows.len()));
         }
     }
-}
-
-/// Irradiance normal to the sun beyond the air [W/m²]: solar constant 1361 (Kopp and Lean 2011) and the eccentricity
-/// `1 + 0.033 · cos(2π · day / 365)` (Duffie and Beckman, "Solar Engineering of Thermal Processes", equation 1.4.1a).
-fn beyond_air(hour: usize) -> f64 {
-    let day = (hour / 24 + 1) as f64;
-    1361.0 * (1.0 + 0.033 * quantity::math::cos(std::f64::consts::TAU * day / 365.0))
-}
-
-/// Global, direct normal and diffuse irradiance from the global alone: the diffuse share by clearness of Erbs, Klein and
-/// Duffie (1982), "Estimation of the diffuse radiation fraction for hourly, daily and monthly-average global radiation",
-/// Solar Energy 28(4), equation 1.
-fn erbs(ghi: f64, cos: f64, hour: usize) -> (f64, f64, f64) {
-    if cos <= LOW_SUN || ghi <= 0.0 {
-        return (ghi, 0.0, ghi);
-    }
-    let clear = ghi / (beyond_air(hour) * cos);
-    let share = if clear <= 0.22 {
-        1.0 - 0.09 * clear
-    } else if clear <= 0.80 {
-        0.9511 + clear * (-0.1604 + clear * (4.388 + clear * (-16.638 + clear * 12.336)))
-    } else {
-        0.165
-    };
-    let diffuse = ghi * share;
-    (ghi, ((ghi - diffuse) / cos).clamp(0.0, beyond_air(hour)), diffuse)
 }
 
 /// Fills the short runs of one list; a long one is a problem, but for wind.
@@ -258,18 +248,5 @@ mod tests {
         );
         assert_eq!(runs(|_| true), vec![(0, HOURS)]);
         assert!(runs(|_| false).is_empty());
-    }
-
-    // The three branches meet: the published polynomial gives 0.980 at 0.22 and 0.165 at 0.80.
-    #[test]
-    fn erbs_is_continuous() {
-        let share = |clear: f64| {
-            let (ghi, _, diffuse) = erbs(clear * beyond_air(4000), 1.0, 4000);
-            diffuse / ghi
-        };
-        assert!((share(0.22) - share(0.2200001)).abs() < 0.002);
-        assert!((share(0.80) - share(0.8000001)).abs() < 0.002);
-        let (ghi, dni, dhi) = erbs(500.0, 0.7, 4000);
-        assert!((dni * 0.7 + dhi - ghi).abs() < 1e-9);
     }
 }

@@ -299,6 +299,26 @@ fn a_place_that_is_none() {
 }
 
 #[test]
+fn fixed_columns_that_are_spoiled() {
+    let spoiled = |line: usize, from: usize, with: &str| {
+        let mut lines = NORTH.tmy2();
+        lines[line - 1].replace_range(from..from + with.len(), with);
+        bytes(&lines)
+    };
+    assert!(refused(&spoiled(90, 17, "0x00"), 90, "`0x00` is not a number").column == 18);
+    assert!(refused(&spoiled(90, 67, "0999"), 90, "air temperature 99.9").column == 68);
+    let problems = problems(&spoiled(90, 3, "13"));
+    assert!(problems[0].line == 90 && problems[0].message.contains("is not a year, month, day and hour"));
+    assert!(has(&good(&spoiled(90, 67, "9999")), "value-missing"));
+    let at = NORTH.tmy2()[0].find(" N ").expect("the letter") + 1;
+    refused(&spoiled(1, at, "Q"), 1, "neither N nor S");
+    refused(&spoiled(1, at + 2, "999"), 1, "not a latitude");
+    let mut lines = NORTH.tmy2();
+    lines[499].truncate(60);
+    refused(&bytes(&lines), 500, "60 characters");
+}
+
+#[test]
 fn an_inclined_plane_is_refused() {
     let lines = NORTH.pvgis_hourly(2015..=2015, 30);
     let problem = refused(&bytes(&lines), 7, "a slope of 30°");
@@ -370,13 +390,14 @@ fn an_epw_of_pvgis_counts_in_utc() {
     assert_eq!(series.year.ghi_w_m2[13], NORTH.weather(13, 10.566).ghi);
 }
 
-/// The four kinds of file, each as bytes.
+/// The five kinds of file, each as bytes.
 fn samples() -> Vec<Vec<u8>> {
     vec![
         bytes(&NORTH.epw()),
         bytes(&NORTH.tmy3()),
         bytes(&NORTH.pvgis_typical()),
         bytes(&NORTH.pvgis_hourly(2015..=2015, 0)),
+        bytes(&NORTH.tmy2()),
     ]
 }
 
@@ -413,7 +434,7 @@ proptest! {
 
     #[test]
     fn spoiled_files_are_answered(
-        kind in 0..4usize,
+        kind in 0..5usize,
         spoils in prop::collection::vec((any::<prop::sample::Index>(), 0..4u8, any::<u8>()), 1..8),
         in_header in any::<bool>(),
     ) {

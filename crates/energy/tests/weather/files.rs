@@ -106,6 +106,29 @@ impl Place {
         lines
     }
 
+    /// TMY2: the station, then 8760 hours in fixed columns; wind and air in tenths.
+    pub fn tmy2(self) -> Vec<String> {
+        let degrees = |value: f64, letters: [char; 2]| {
+            let (whole, minutes) = (value.abs().floor(), (value.abs().fract() * 60.0).round());
+            format!("{} {whole:3} {minutes:02}", letters[usize::from(value < 0.0)])
+        };
+        let (north, east) = (degrees(self.latitude, ['N', 'S']), degrees(self.longitude, ['E', 'W']));
+        let mut lines =
+            vec![format!(" 99999 UPPER LAKESIDE          NW {:3} {north} {east}   300", self.zone)];
+        lines.extend((0..8760).map(|hour| {
+            let (month, day, clock) = calendar(hour);
+            let Hour { ghi, dni, dhi, air, wind } = self.weather(hour, 30.0);
+            let (air, wind) = ((air * 10.0).round(), (wind * 10.0).round());
+            format!(
+                " 88{month:02}{day:02}{:02}00000000{ghi:04}A5{dni:04}A5{dhi:04}A5{z}{z}{z}{z}05A705A7{air:04}A70010A7080A70990A7\
+                 180A7{wind:03}A70161A777777A70999999999013F8062F8000A788E7",
+                clock + 1,
+                z = "0000?0"
+            )
+        }));
+        lines
+    }
+
     /// PVGIS typical year in UTC: 17 header lines, 8760 of hours, the legend. `self.zone` is the zone to be found.
     pub fn pvgis_typical(self) -> Vec<String> {
         let mut lines = vec![

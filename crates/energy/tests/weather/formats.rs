@@ -40,6 +40,30 @@ fn tmy3() {
     is_weather_of(&series, NORTH, 30.0);
 }
 
+#[test]
+fn tmy2() {
+    let place = Place { latitude: -34.5, longitude: -70.25, zone: -5.0 };
+    for place in [NORTH, place] {
+        let series = good(&bytes(&place.tmy2()));
+        assert_eq!((series.format, series.title.as_str()), (Format::Tmy2, "UPPER, LAKESIDE, NW"));
+        assert_eq!(
+            (series.site.latitude.get(), series.site.longitude.get()),
+            (place.latitude, place.longitude)
+        );
+        assert_eq!((series.site.zone.get(), series.site.altitude.get()), (place.zone, 300.0));
+        assert_eq!((series.notes.as_slice(), series.years), ([].as_slice(), (1988, 1988)));
+        is_sound(&series);
+        for hour in 0..8760 {
+            let made = place.weather(hour, 30.0);
+            assert_eq!((series.year.ghi_w_m2[hour], series.year.dni_w_m2[hour]), (made.ghi, made.dni));
+            assert!(
+                (series.year.air_c[hour] - made.air).abs() < 1e-9 && series.year.dhi_w_m2[hour] == made.dhi
+            );
+            assert!((series.year.wind_m_s[hour] - made.wind).abs() < 1e-9);
+        }
+    }
+}
+
 // UTC is turned to the hour of the longitude, on both sides of Greenwich and over the ends of the year.
 #[test]
 fn pvgis_typical_year() {
