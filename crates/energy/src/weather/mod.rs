@@ -17,7 +17,7 @@ mod tmy3;
 
 pub use page::text;
 pub use series::{FAR_KM, Format, LARGEST_FILE, Series, distance_km, matches_place, read};
-pub use summary::{MonthSummary, summary, summary_of_year};
+pub use summary::{MonthSummary, clearness, clearness_of_year, summary, summary_of_year};
 
 use serde::Serialize;
 

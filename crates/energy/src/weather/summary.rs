@@ -5,7 +5,8 @@
 use serde::Serialize;
 
 use super::{Series, WeatherYear};
-use crate::site::{DAYS_OF_MONTH, MONTH_STARTS, MONTHS};
+use crate::site::{DAYS_OF_MONTH, MONTH_STARTS, MONTHS, Site};
+use crate::sun::SunYear;
 
 /// One month of a year, or of the mean of several.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
@@ -59,4 +60,34 @@ pub fn summary(series: &Series) -> [MonthSummary; MONTHS] {
             wind_mean_m_s: mean(|month| month.wind_mean_m_s),
         }
     })
+}
+
+/// Clearness of each month, without unit: the month's global irradiation over that beyond the air on the same horizontal.
+/// 0 where the sun brings less than 1 kWh/m² in the month beyond the air, as in a polar night.
+/// - `site`: where the year was; - `weather`: [`HOURS`](crate::site::HOURS) hours
+pub fn clearness_of_year(site: &Site, weather: &WeatherYear) -> [f64; MONTHS] {
+    let sun = SunYear::new(site, 2023, 30.0);
+    // Beyond the air nothing bends the light: the zenith without refraction.
+    let cos = |zenith_deg: &f64| quantity::math::cos(zenith_deg.to_radians()).max(0.0);
+    let beyond: Vec<f64> = sun
+        .zenith_deg
+        .iter()
+        .zip(&sun.extra_w_m2)
+        .map(|(zenith_deg, extra)| cos(zenith_deg) * extra)
+        .collect();
+    std::array::from_fn(|month| {
+        let hours = MONTH_STARTS[month]..MONTH_STARTS[month + 1];
+        let sum = |values: &[f64]| values.get(hours.clone()).unwrap_or_default().iter().sum::<f64>();
+        let beyond = sum(&beyond);
+        if beyond < 1000.0 { 0.0 } else { sum(&weather.ghi_w_m2) / beyond }
+    })
+}
+
+/// As [`clearness_of_year`], over all years of a series.
+pub fn clearness(series: &Series) -> [f64; MONTHS] {
+    let years: Vec<_> = std::iter::once(&series.year)
+        .chain(&series.more)
+        .map(|year| clearness_of_year(&series.site, year))
+        .collect();
+    std::array::from_fn(|month| years.iter().map(|year| year[month]).sum::<f64>() / years.len() as f64)
 }

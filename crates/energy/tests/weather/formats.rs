@@ -4,7 +4,9 @@
 
 use crate::files::{NORTH, Place, bytes};
 use crate::{good, has, is_sound};
-use energy::weather::{Format, Series, distance_km, matches_place, summary};
+use energy::weather::{
+    Format, Series, WeatherYear, clearness, clearness_of_year, distance_km, matches_place, summary,
+};
 use quantity::{Degrees, Hours};
 
 /// The year holds the place's own weather, hour by hour.
@@ -193,6 +195,25 @@ fn months_are_summed_up() {
     assert!((months[5].ghi_kwh_m2_day - sum / 30_000.0).abs() < 1e-12);
     assert_eq!(months[5].air_max_c, june.iter().map(|hour| hour.air).fold(f64::MIN, f64::max));
     assert_eq!(months[5].air_min_c, june.iter().map(|hour| hour.air).fold(f64::MAX, f64::min));
+}
+
+// Beyond the air the horizontal at 45° north gets 11.55 kWh/m² on the average day of June (the 11th) and 2.95 on that of
+// December (the 10th): equation 1.10.3 of Duffie and Beckman, "Solar Engineering of Thermal Processes", by hand with
+// 1361 W/m²; the average day and Cooper's declination there make some 1 %.
+#[test]
+fn clearness_is_a_part_of_what_comes_beyond_the_air() {
+    let place = Place { latitude: 45.0, longitude: 9.0, ..NORTH };
+    let site = good(&bytes(&place.epw())).site;
+    let hundred = WeatherYear { ghi_w_m2: vec![100.0; 8760], ..WeatherYear::blank() };
+    let months = clearness_of_year(&site, &hundred);
+    assert!(
+        (2.4 / months[5] / 11.55 - 1.0).abs() < 0.01 && (2.4 / months[11] / 2.95 - 1.0).abs() < 0.015,
+        "{months:?}"
+    );
+    // A polar night has none.
+    let polar = good(&bytes(&Place { latitude: 78.0, longitude: 15.0, zone: 1.0 }.epw()));
+    let months = clearness(&polar);
+    assert!(months[11] == 0.0 && (0.2..0.8).contains(&months[5]), "{months:?}");
 }
 
 // One degree of a great circle of 6371 km is 111.19 km.
