@@ -83,7 +83,8 @@ impl Generator {
     /// - `sun`: of the climate's own site, for the middle of the hours.
     pub fn new(climate: &Climate, sun: &SunYear) -> Self {
         let (mut lit, mut starts) = lit_hours(climate, sun);
-        starts.push(lit.len());
+        // A sun of fewer hours leaves the rest of the year dark.
+        starts.resize(DAYS + 1, lit.len());
         let air_lag1 = correlation::unblended(climate.air_lag1);
         let course = shape::season(&climate.air_mean_c);
         let mut months = Vec::with_capacity(MONTHS);

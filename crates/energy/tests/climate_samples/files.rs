@@ -16,7 +16,9 @@ fn pvlib_data() -> PathBuf {
     let run = Command::new(&python)
         .args(["-c", "import sysconfig; print(sysconfig.get_paths()['purelib'] + '/pvlib/data', end='')"])
         .output()
-        .unwrap_or_else(|error| panic!("{}: {error}; scripts/test sets pvlib up", python.display()));
+        .unwrap_or_else(|error| {
+            panic!("{}: {error}; run `checks/pvlib/setup` once (scripts/test does it)", python.display())
+        });
     assert!(run.status.success(), "{}", String::from_utf8_lossy(&run.stderr));
     PathBuf::from(String::from_utf8(run.stdout).expect("a path"))
 }

@@ -57,7 +57,7 @@ fn the_built_in_climate_lies_as_near_as_is_said() {
 fn years_drawn_from_a_file_keep_its_means_spreads_and_correlations() {
     for Sample { name, measured, .. } in samples() {
         let sun = SunYear::new(&measured.site, 2023, 30.0);
-        let generator = Generator::new(&measured, &sun);
+        let generator = Generator::new(measured, &sun);
         let mut year = WeatherYear::blank();
         let shown: Vec<Climate> = (0..YEARS)
             .map(|index| {
@@ -70,7 +70,7 @@ fn years_drawn_from_a_file_keep_its_means_spreads_and_correlations() {
             let n = YEARS as f64;
             let mean = shown.iter().map(figure).sum::<f64>() / n;
             let wide = (shown.iter().map(|c| (figure(c) - mean).powi(2)).sum::<f64>() / (n - 1.0)).sqrt();
-            let want = figure(&measured);
+            let want = figure(measured);
             let bound = SIGMAS * wide / n.sqrt() + slack;
             assert!(
                 (mean - want).abs() <= bound,
