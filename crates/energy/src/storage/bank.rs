@@ -387,17 +387,24 @@ impl BankModel {
         let is_charging = power_w > 0.0;
         let asked = power_w * hours * self.wh_inverse;
         let here = self.curve.at(soc);
-        let half = 0.5 * asked / here.volts;
-        let middle = self.middle(soc + half, is_charging, &set);
+        let middle = self.middle(soc + 0.5 * asked * self.curve.inverse_nominal_v, is_charging, &set);
         let slope = middle.volts * middle.into;
-        let under_root = (slope * slope + 4.0 * middle.drop * asked).max(0.0);
+        let inverse = 1.0 / slope;
+        let straight = asked * inverse;
+        let bend = middle.drop * straight * inverse;
+        // The root of `slope q + drop q² = asked`; where little is lost its series is as good, and the root costs more.
+        let guess = if bend.abs() < 0.06 {
+            straight * (1.0 - bend * (1.0 - bend * (2.0 - 5.0 * bend)))
+        } else {
+            2.0 * asked / (slope + (slope * slope + 4.0 * middle.drop * asked).max(0.0).sqrt())
+        };
         // The solver stays within the limits; where it ends at one of them, that is the answer.
         let (low, high) = if is_charging {
             (0.0, self.most_in(state, &here, &set))
         } else {
             (-self.most_out(state, &set), 0.0)
         };
-        let mut moved = (2.0 * asked / (slope + under_root.sqrt())).clamp(low, high);
+        let mut moved = guess.clamp(low, high);
         let enough = asked.abs() * 1e-14 + 1e-15;
         let mut stored = 0.0;
         let mut is_met = false;
@@ -409,12 +416,18 @@ impl BankModel {
             if is_met {
                 break;
             }
-            let steep = (volts * middle.into + 2.0 * middle.drop * moved).max(0.1 * slope);
-            let next = (moved - over / steep).clamp(low, high);
+            let change = over / (volts * middle.into + 2.0 * middle.drop * moved).max(0.1 * slope);
+            let next = (moved - change).clamp(low, high);
             if next == moved {
                 break;
             }
+            // What a further turn would find is below what is enough: half the bend of the steepest curve is less than 40 V.
+            is_met = change * change * (40.0 + middle.drop) < enough && next == moved - change;
             moved = next;
+            if is_met {
+                stored -= volts * change;
+                break;
+            }
         }
         let held = if moved < 0.0 { -self.held_by_voltage(soc, -moved, &set) } else { moved };
         let (mut terminal, mut into, mut drop) = (asked, middle.into, middle.drop);
