@@ -42,15 +42,26 @@ pub(super) fn airmass(apparent_zenith_deg: f64, cos_zenith: f64) -> f64 {
     1.0 / (cos_zenith + 0.50572 * (96.07995 - apparent_zenith_deg).powf(-1.6364))
 }
 
-/// How far refraction lifts the sun [°], elevation without it [°]; none below the horizon by more than refraction and
-/// the sun's radius. Formula and limit of NREL/TP-560-34302, step 3.14, at 12 °C.
-pub(super) fn refraction_deg(elevation_deg: f64, pressure_pa: f64) -> f64 {
-    if elevation_deg < -(0.26667 + 0.5667) {
-        return 0.0;
-    }
-    let angle = (elevation_deg + 10.3 / (elevation_deg + 5.11)).to_radians();
-    pressure_pa / 101_000.0 * (283.0 / (273.0 + REFRACTION_AIR_C)) * 1.02 / (60.0 * angle.tan())
-}
-
 /// Air temperature at which refraction is computed [°C]: the usual value of the reference library.
 pub(super) const REFRACTION_AIR_C: f64 = 12.0;
+
+/// How far the air lifts what is seen through it: formula and limit of NREL/TP-560-34302, step 3.14, at 12 °C.
+pub(super) struct Refraction {
+    scale: f64,
+}
+
+impl Refraction {
+    /// At a pressure [Pa].
+    pub fn new(pressure_pa: f64) -> Self {
+        Self { scale: pressure_pa / 101_000.0 * (283.0 / (273.0 + REFRACTION_AIR_C)) * 1.02 / 60.0 }
+    }
+
+    /// Lift [°] at an elevation without it [°]; none below the horizon by more than refraction and the sun's radius.
+    #[inline]
+    pub fn lift_deg(&self, elevation_deg: f64) -> f64 {
+        if elevation_deg < -(0.26667 + 0.5667) {
+            return 0.0;
+        }
+        self.scale / (elevation_deg + 10.3 / (elevation_deg + 5.11)).to_radians().tan()
+    }
+}

@@ -25,13 +25,13 @@ pub struct SkyYear {
 pub fn clear_sky(sun: &SunYear, linke: &[f64; MONTHS]) -> SkyYear {
     let mut sky =
         SkyYear { ghi_w_m2: vec![0.0; HOURS], dni_w_m2: vec![0.0; HOURS], dhi_w_m2: vec![0.0; HOURS] };
-    let daily: Vec<f64> = (0..DAYS).map(|day| linke_of_day(day, linke)).collect();
     let air = ClearAir::new(sun.site.altitude);
+    let daily: Vec<Haze> = (0..DAYS).map(|day| air.haze(linke_of_day(day, linke))).collect();
     for &hour in &sun.day_hours {
         let (ghi, dni, dhi) = air.light(
             sun.cos_zenith[hour],
             sun.airmass_absolute[hour],
-            daily[hour / 24],
+            &daily[hour / 24],
             sun.extra_w_m2[hour],
         );
         sky.ghi_w_m2[hour] = ghi;
@@ -70,7 +70,8 @@ pub fn clear_sky_at(
     altitude: Metres,
     extra_w_m2: f64,
 ) -> (f64, f64, f64) {
-    ClearAir::new(altitude).light(cos_zenith, airmass_absolute, linke, extra_w_m2)
+    let air = ClearAir::new(altitude);
+    air.light(cos_zenith, airmass_absolute, &air.haze(linke), extra_w_m2)
 }
 
 /// What of the clear-sky model depends on the altitude alone.
@@ -79,33 +80,48 @@ struct ClearAir {
     fh2: f64,
     cg1: f64,
     cg2: f64,
+    beam_scale: f64,
 }
 
 impl ClearAir {
     fn new(altitude: Metres) -> Self {
         let metres = altitude.get();
+        let fh1 = (-metres / 8000.0).exp();
         Self {
-            fh1: (-metres / 8000.0).exp(),
+            fh1,
+            beam_scale: 0.664 + 0.163 / fh1,
             fh2: (-metres / 1250.0).exp(),
             cg1: 5.09e-5 * metres + 0.868,
             cg2: 3.92e-5 * metres + 0.0387,
         }
     }
 
-    fn light(&self, cos_zenith: f64, airmass: f64, linke: f64, extra: f64) -> (f64, f64, f64) {
+    fn haze(&self, linke: f64) -> Haze {
+        Haze {
+            total_fall: self.cg2 * (self.fh1 + self.fh2 * (linke - 1.0)),
+            beam_fall: 0.09 * (linke - 1.0),
+            most_beam: (1.0 - (0.1 - 0.2 * (-linke).exp()) / (0.1 + 0.882 / self.fh1)).max(0.0),
+        }
+    }
+
+    #[inline]
+    fn light(&self, cos_zenith: f64, airmass: f64, haze: &Haze, extra: f64) -> (f64, f64, f64) {
         if cos_zenith <= 0.0 {
             return (0.0, 0.0, 0.0);
         }
-        let ghi = self.cg1
-            * extra
-            * cos_zenith
-            * (-self.cg2 * airmass * (self.fh1 + self.fh2 * (linke - 1.0))).exp();
-        let beam = (0.664 + 0.163 / self.fh1) * (-0.09 * airmass * (linke - 1.0)).exp() * extra;
-        // The beam may not take more of the total than the least diffuse share of clean air leaves.
-        let least_diffuse = (0.1 - 0.2 * (-linke).exp()) / (0.1 + 0.882 / self.fh1);
-        let dni = beam.min(ghi * ((1.0 - least_diffuse) / cos_zenith).max(0.0));
+        let ghi = self.cg1 * extra * cos_zenith * (-haze.total_fall * airmass).exp();
+        let beam = self.beam_scale * (-haze.beam_fall * airmass).exp() * extra;
+        let dni = beam.min(ghi * haze.most_beam / cos_zenith);
         (ghi, dni, ghi - dni * cos_zenith)
     }
+}
+
+/// What of it depends on the turbidity: fall of the total and of the beam with airmass, and the largest share of the total
+/// that the beam may take, by the least diffuse share of clean air.
+struct Haze {
+    total_fall: f64,
+    beam_fall: f64,
+    most_beam: f64,
 }
 
 /// How [`decompose_by`] splits a total.

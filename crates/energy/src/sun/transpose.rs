@@ -34,11 +34,10 @@ struct Stand {
 struct Hour {
     hour: u32,
     stand: u32,
+    /// One over the extraterrestrial radiation; under Perez times the airmass.
     per_extra: f64,
-    airmass_per_extra: f64,
     zenith_rad: f64,
-    /// `κ z³` and `1 / (1 + κ z³)` of the clearness.
-    bend: f64,
+    /// `1 / (1 + κ z³)` of the clearness.
     per_bend: f64,
     /// One over the cosine of the zenith, held back at low sun as each sky model does.
     per_cos: f64,
@@ -220,8 +219,9 @@ fn perez(clearness_from: &[f64; 7], rows: &[[f64; 6]; 8], hour: &Hour, dni: f64,
     if dhi <= 0.0 {
         return Diffuse { even: 0.0, round_sun: 0.0, along_horizon: 0.0 };
     }
-    let clearness = ((dhi + dni) / dhi + hour.bend) * hour.per_bend;
-    let brightness = dhi * hour.airmass_per_extra;
+    // ((dhi + dni) / dhi + κ z³) / (1 + κ z³), with what cancels taken out.
+    let clearness = 1.0 + dni / dhi * hour.per_bend;
+    let brightness = dhi * hour.per_extra;
     let bin = clearness_from.iter().map(|from| usize::from(clearness >= *from)).sum::<usize>();
     let [f11, f12, f13, f21, f22, f23] = rows[bin];
     let round_sun = (f11 + f12 * brightness + f13 * hour.zenith_rad).max(0.0);
@@ -232,6 +232,8 @@ fn perez(clearness_from: &[f64; 7], rows: &[[f64; 6]; 8], hour: &Hour, dni: f64,
 /// One way in which the plane lies.
 struct Pose {
     tilt_rad: f64,
+    sin_tilt: f64,
+    cos_tilt: f64,
     /// None: any way round.
     azimuth_deg: Option<f64>,
     clean: f64,
@@ -244,11 +246,13 @@ impl Pose {
             Facing::Averaged => None,
         };
         let clean = 1.0 - plane.soiling.get().clamp(0.0, 1.0);
-        Self { tilt_rad: tilt_deg.clamp(0.0, 180.0).to_radians(), azimuth_deg, clean }
+        let tilt_rad = tilt_deg.clamp(0.0, 180.0).to_radians();
+        let (sin_tilt, cos_tilt) = tilt_rad.sin_cos();
+        Self { tilt_rad, sin_tilt, cos_tilt, azimuth_deg, clean }
     }
 
     fn stand(&self, plane: &Plane) -> Stand {
-        let (sin, cos) = self.tilt_rad.sin_cos();
+        let (sin, cos) = (self.sin_tilt, self.cos_tilt);
         let (through_sky, through_ground) = diffuse_through_glass(self.tilt_rad);
         let open = Horizon(&plane.horizon).open_sky();
         let both = |bare: f64, through: f64| [bare, bare * through * self.clean];
@@ -266,33 +270,36 @@ impl Pose {
         };
         let horizon = Horizon(&plane.horizon);
         let averaged = matches!(plane.facing, Facing::Averaged).then(|| self.averaged(plane));
-        let mut lit: Vec<usize> = [&sun.day_hours[..], &sun.edge_hours[..]].concat();
-        lit.sort_unstable();
-        lit.into_iter()
-            .map(|hour| {
+        sun.lit_hours
+            .iter()
+            .map(|&hour| {
                 let zenith_rad = sun.apparent_zenith_deg[hour].to_radians();
                 let elevation = (90.0 - sun.apparent_zenith_deg[hour]).max(0.0);
                 let azimuth = sun.azimuth_deg[hour];
                 let beam = if elevation < horizon.elevation_deg(azimuth) {
                     [0.0; 2]
                 } else if let Some(averaged) = &averaged {
-                    averaged.beam(self, zenith_rad, azimuth)
+                    averaged.beam(self, sun.apparent_zenith_deg[hour], sun.cos_zenith[hour], azimuth)
                 } else {
-                    let [bare, through] = self.beam(zenith_rad, azimuth - self.azimuth_deg.unwrap_or(0.0));
-                    [bare, through * passed(&plane.objects, azimuth, sweep_deg(sun, hour), elevation)]
+                    let off = azimuth - self.azimuth_deg.unwrap_or(0.0);
+                    let [bare, through] = self.beam(sun.cos_zenith[hour], off);
+                    let shade = if plane.objects.is_empty() {
+                        1.0
+                    } else {
+                        passed(&plane.objects, azimuth, sweep_deg(sun, hour), elevation)
+                    };
+                    [bare, through * shade]
                 };
-                let bend = KAPPA * zenith_rad * zenith_rad * zenith_rad;
+                let airmass = if plane.sky == SkyModel::Perez { sun.airmass_relative[hour] } else { 1.0 };
                 // At sunrise and sunset the sun of the chosen minute is down, and no model of its surroundings holds:
                 // diffuse light comes as from a dull sky.
                 let is_up = if sun.cos_zenith[hour] > 0.0 { 1.0 } else { 0.0 };
                 Hour {
                     hour: hour as u32,
                     stand,
-                    per_extra: is_up / sun.extra_w_m2[hour],
-                    airmass_per_extra: is_up * sun.airmass_relative[hour] / sun.extra_w_m2[hour],
+                    per_extra: is_up * airmass / sun.extra_w_m2[hour],
                     zenith_rad,
-                    bend,
-                    per_bend: is_up / (1.0 + bend),
+                    per_bend: is_up / (1.0 + KAPPA * zenith_rad * zenith_rad * zenith_rad),
                     per_cos: is_up / sun.cos_zenith[hour].max(least_cos),
                     beam,
                 }
@@ -301,10 +308,10 @@ impl Pose {
     }
 
     /// What of a beam falls on the plane, bare and through dirt and glass, by the sun's direction from where it faces.
-    fn beam(&self, zenith_rad: f64, off_deg: f64) -> [f64; 2] {
-        let ((sin_tilt, cos_tilt), (sin_zenith, cos_zenith)) =
-            (self.tilt_rad.sin_cos(), zenith_rad.sin_cos());
-        let cos = cos_tilt * cos_zenith + sin_tilt * sin_zenith * off_deg.to_radians().cos();
+    #[inline]
+    fn beam(&self, cos_zenith: f64, off_deg: f64) -> [f64; 2] {
+        let sin_zenith = (1.0 - cos_zenith * cos_zenith).max(0.0).sqrt();
+        let cos = self.cos_tilt * cos_zenith + self.sin_tilt * sin_zenith * off_deg.to_radians().cos();
         let bare = cos.clamp(0.0, 1.0);
         [bare, bare * beam_through_glass(bare) * self.clean]
     }
@@ -320,7 +327,7 @@ impl Pose {
                 let open = passed(&plane.objects, off, step / 2.0, 90.0 - zenith_deg);
                 // A raised array is turned by hand: its beam is computed at the hour, the shade is averaged here.
                 let beam = match self.azimuth_deg {
-                    None => self.beam(zenith_deg.to_radians(), off),
+                    None => self.beam(zenith_deg.to_radians().cos(), off),
                     Some(_) => [0.0; 2],
                 };
                 sum[0] += beam[0];
@@ -340,8 +347,8 @@ impl Averaged {
     const STEP_DEG: f64 = 0.5;
     const STEPS: usize = 181;
 
-    fn beam(&self, pose: &Pose, zenith_rad: f64, azimuth_deg: f64) -> [f64; 2] {
-        let place = (zenith_rad.to_degrees() / Self::STEP_DEG).clamp(0.0, (Self::STEPS - 1) as f64);
+    fn beam(&self, pose: &Pose, zenith_deg: f64, cos_zenith: f64, azimuth_deg: f64) -> [f64; 2] {
+        let place = (zenith_deg / Self::STEP_DEG).clamp(0.0, (Self::STEPS - 1) as f64);
         let at = place as usize;
         let between = |column: usize| {
             let (here, next) = (self.0[at][column], self.0[at + 1][column]);
@@ -350,7 +357,7 @@ impl Averaged {
         match pose.azimuth_deg {
             None => [between(0), between(1)],
             Some(facing) => {
-                let [bare, through] = pose.beam(zenith_rad, azimuth_deg - facing);
+                let [bare, through] = pose.beam(cos_zenith, azimuth_deg - facing);
                 [bare, through * between(2)]
             }
         }
