@@ -23,32 +23,58 @@ const STEPS: usize = 221;
 
 /// Factor of a temperature, in half degrees from −50 °C to 60 °C.
 #[derive(Clone, Debug)]
-struct Factor(Vec<f64>);
+struct Factor(Box<[f64; STEPS]>);
 
 impl Factor {
     fn of(of_c: impl Fn(f64) -> f64) -> Self {
-        Self((0..STEPS).map(|step| of_c(COLDEST_C + step as f64 / 2.0)).collect())
-    }
-    #[inline]
-    fn at(&self, air_c: f64) -> f64 {
-        let step = ((air_c - COLDEST_C) * 2.0 + 0.5).clamp(0.0, (STEPS - 1) as f64) as usize;
-        self.0.get(step).copied().unwrap_or(1.0)
+        Self(Box::new(std::array::from_fn(|step| of_c(COLDEST_C + step as f64 / 2.0))))
     }
 }
 
-/// Loads that follow one thing.
-#[derive(Clone, Debug)]
+/// Place of a temperature in the lists.
+#[inline]
+fn step_of(air_c: f64) -> usize {
+    // The cast takes what is colder than the list to its first place.
+    (((air_c - COLDEST_C) * 2.0 + 0.5) as u32 as usize).min(STEPS - 1)
+}
+
+/// Loads that follow one thing, as they are gathered.
 struct Kind {
     profile: Box<Profile>,
     factor: Factor,
     is_outside: bool,
 }
 
+/// Loads of one class that follow one thing.
+#[derive(Clone, Debug)]
+struct Follower {
+    class: usize,
+    profile: [[f64; 24]; 2],
+    factor: Factor,
+    is_outside: bool,
+}
+
+impl Kind {
+    /// One follower for each class that has any.
+    fn followers(&self) -> impl Iterator<Item = Follower> + '_ {
+        (0..CLASSES).filter_map(|class| {
+            let profile = self.profile.map(|days| days.map(|hour| hour[class]));
+            let runs = profile.iter().flatten().any(|watts| *watts > 0.0);
+            runs.then(|| Follower {
+                class,
+                profile,
+                factor: self.factor.clone(),
+                is_outside: self.is_outside,
+            })
+        })
+    }
+}
+
 /// What the loads ask.
 #[derive(Clone, Debug)]
 pub struct Needs {
     base: Box<Profile>,
-    kinds: Vec<Kind>,
+    followers: Vec<Follower>,
     /// Days in use.
     pub used: [bool; DAYS],
     /// Whether a day lies in the warm half of the year.
@@ -128,10 +154,6 @@ impl Needs {
             }
             add(&mut base, load, |_| load.standby.get());
         }
-        let kinds: Vec<Kind> = kinds
-            .into_iter()
-            .filter(|kind| kind.profile.iter().flatten().flatten().any(|watts| *watts > 0.0))
-            .collect();
         let day_wh = loads()
             .map(|load| load.energy_summer.get())
             .sum::<f64>()
@@ -143,7 +165,14 @@ impl Needs {
             // April to September in the north.
             *is_warm = (MONTH_STARTS[3]..MONTH_STARTS[9]).contains(&(day * 24)) != is_south;
         }
-        Self { base, kinds, used: used(system, &is_warm), is_warm, inverter_on, day_wh }
+        Self {
+            base,
+            followers: kinds.iter().flat_map(Kind::followers).collect(),
+            used: used(system, &is_warm),
+            is_warm,
+            inverter_on,
+            day_wh,
+        }
     }
 
     /// Need of an hour [W] by class. Outside days of use only vital loads run.
@@ -154,11 +183,10 @@ impl Needs {
     pub fn at(&self, day: usize, hour: usize, cabin_c: f64, air_c: f64, vary: f64) -> [f64; CLASSES] {
         let season = usize::from(self.is_warm[day]);
         let mut need = self.base[season][hour];
-        for kind in &self.kinds {
-            let factor = kind.factor.at(if kind.is_outside { air_c } else { cabin_c });
-            for (need, watts) in need.iter_mut().zip(&kind.profile[season][hour]) {
-                *need += factor * watts;
-            }
+        let (inside, outside) = (step_of(cabin_c), step_of(air_c));
+        for follower in &self.followers {
+            let factor = follower.factor.0[if follower.is_outside { outside } else { inside }];
+            need[follower.class] += factor * follower.profile[season][hour];
         }
         if !self.used[day] {
             return [need[0], 0.0, 0.0, 0.0, 0.0, 0.0];

@@ -375,9 +375,10 @@ fn lay(there: &mut [[f32; 2]], what: usize, needs: &Needs, mean_hours: f64, ever
         // A stay of several days ends on this day.
         let end = (day * 24) as f64 + start + length.min(24.0);
         let begin = (end - length).max(0.0);
-        for hour in begin.floor() as usize..(end.ceil() as usize).min(HOURS) {
+        let first = begin.floor() as usize;
+        for (there, hour) in there.iter_mut().skip(first).zip(first..end.ceil() as usize) {
             let share = (end.min(hour as f64 + 1.0) - begin.max(hour as f64)).clamp(0.0, 1.0);
-            there[hour][what] = (there[hour][what] + share as f32).min(1.0);
+            there[what] = (there[what] + share as f32).min(1.0);
         }
     }
 }

@@ -10,7 +10,7 @@ use crate::needs::{AC, CLASSES};
 use crate::outcome::{Books, Month};
 use crate::plant::{EnginePlant, Plant};
 use crate::site::{DAYS, HOURS, MONTH_STARTS, MONTHS};
-use crate::storage::BankState;
+use crate::storage::{BankState, Conditions};
 
 /// What comes from outside, by the hour; each list [`HOURS`] long.
 #[derive(Clone, Copy, Debug)]
@@ -99,8 +99,6 @@ pub struct Going {
     pub bank: BankState,
     /// Its temperature [°C].
     pub bank_c: f64,
-    /// Voltage at its terminals [V].
-    volts: f64,
     /// Whether the generator runs.
     generator: bool,
 }
@@ -110,18 +108,19 @@ impl Going {
     pub fn at(plant: &Plant, soc: f64, air_c: f64) -> Self {
         let bank_c = air_c.clamp(plant.bank_c.0, plant.bank_c.1);
         let bank = plant.bank.at(soc);
-        Self { bank, bank_c, volts: plant.bank.open_voltage(soc, bank_c), generator: false }
+        Self { bank, bank_c, generator: false }
     }
 }
 
 /// Days before 1 January that are run first, so that the year begins with a bank that has lived in this weather.
 const WARM_UP_DAYS: usize = 28;
-/// Share of a day after which the bank has taken on the temperature of its place by two thirds. Common practice, no source.
-const BANK_HOURS: f64 = 12.0;
+/// How far a bank comes to the mean temperature of its place within a day: it takes half a day for two thirds of the way.
+/// Common practice, no source.
+const BANK_DAY: f64 = 0.86;
 /// State of charge that counts as full.
 const FULL: f64 = 0.98;
 /// Less than this is rounding, not a shortage [W].
-const SHORT_W: f64 = 1e-6;
+const SHORT_W: f64 = 1e-3;
 
 /// A whole year, begun with the bank as the end of December leaves it.
 pub fn run(plant: &Plant, outside: Outside<'_>, watch: &mut impl Watch) -> Tally {
@@ -157,7 +156,14 @@ pub fn stretch(
         while month + 1 < MONTHS && day * 24 >= MONTH_STARTS[month + 1] {
             month += 1;
         }
+        let end = (day * 24 + 24).min(last);
+        let mean_c = outside.air_c[day * 24..end].iter().sum::<f64>() / (end - day * 24) as f64;
+        going.bank_c =
+            (going.bank_c + (mean_c - going.bank_c) * BANK_DAY).clamp(plant.bank_c.0, plant.bank_c.1);
         let mut today = Today {
+            day,
+            conditions: plant.bank.conditions(going.bank_c, 1.0),
+            heater_w: plant.bank.heater_w(going.bank_c),
             vary: outside.vary.get(day).copied().unwrap_or(1.0),
             generator_left: plant.supply.generator_hours,
             low: going.bank.soc,
@@ -165,11 +171,9 @@ pub fn stretch(
         };
         let entry = &mut tally.months[month];
         entry.used_days += u32::from(plant.needs.used[day]);
-        let (mut warmth, mut passed) = (0.0, 0.0);
-        for hour in day * 24..(day * 24 + 24).min(last) {
+        for hour in day * 24..end {
             let flow = pass(
                 plant,
-                day,
                 hour,
                 outside.sun_w[hour],
                 outside.air_c[hour],
@@ -188,11 +192,9 @@ pub fn stretch(
             } else {
                 short_on_end = 0;
             }
-            warmth += going.bank_c;
-            passed += 1.0;
             watch.hour(hour, &flow);
         }
-        entry.books.bank_loss_wh += rest(plant, going, passed, &mut entry.books.stored_wh);
+        entry.books.bank_loss_wh += rest(plant, going, (end - day * 24) as f64, &mut entry.books.stored_wh);
         entry.lowest = entry.lowest.min(today.low);
         if today.high >= FULL {
             entry.full_days += 1;
@@ -201,7 +203,7 @@ pub fn stretch(
             unfilled += 1;
             tally.longest_unfilled = tally.longest_unfilled.max(unfilled);
         }
-        watch.day(day, today.low, today.high, warmth / f64::max(passed, 1.0));
+        watch.day(day, today.low, today.high, going.bank_c);
         day += 1;
     }
     tally
@@ -216,6 +218,9 @@ fn rest(plant: &Plant, going: &mut Going, hours: f64, stored_wh: &mut f64) -> f6
 
 /// What holds for a day.
 struct Today {
+    day: usize,
+    conditions: Conditions,
+    heater_w: f64,
     vary: f64,
     generator_left: f64,
     low: f64,
@@ -227,7 +232,6 @@ struct Today {
 #[inline]
 fn pass(
     plant: &Plant,
-    day: usize,
     hour: usize,
     sun_w: f64,
     air_c: f64,
@@ -236,10 +240,8 @@ fn pass(
     month: &mut Month,
     given_wh: &mut f64,
 ) -> Flow {
-    let of_day = hour % 24;
-    going.bank_c += (air_c - going.bank_c) / BANK_HOURS;
-    let bank_c = going.bank_c.clamp(plant.bank_c.0, plant.bank_c.1);
-    going.bank_c = bank_c;
+    let day = today.day;
+    let of_day = hour - day * 24;
     let cabin_c = air_c.clamp(plant.cabin_c.0, plant.cabin_c.1);
     let need = plant.needs.at(day, of_day, cabin_c, air_c, today.vary);
     let [driving, plugged] = plant.there[hour].map(f64::from);
@@ -250,7 +252,7 @@ fn pass(
     let ac_direct = if supply.limit_w > 0.0 { (ac_need * supply.share).min(supply.limit_w) } else { 0.0 };
     let charger_w = if supply.limit_w > 0.0 {
         let by_input = (supply.limit_w - ac_direct) * plant.supply.efficiency;
-        by_input.min(plant.supply.amps * going.volts * supply.share)
+        by_input.min(plant.supply.amps * charging_volts(plant, going) * supply.share)
     } else {
         0.0
     };
@@ -265,7 +267,7 @@ fn pass(
         _ => 0.0,
     };
     let idle_w = plant.standing_w + inverter_w;
-    let heater_w = plant.bank.heater_w(bank_c);
+    let heater_w = today.heater_w;
     let fixed_w = idle_w + heater_w;
     let (vital, usual, spare) = (fixed_w + on_bars(0), on_bars(1), on_bars(2));
     let asked = vital + usual + spare;
@@ -276,7 +278,7 @@ fn pass(
     let mut given_up = 0.0;
     let mut short = 0.0;
     let moved = if there >= asked {
-        plant.bank.step(&mut going.bank, there - asked, bank_c, 1.0)
+        plant.bank.step_in(&mut going.bank, there - asked, &today.conditions)
     } else {
         let mut missing = asked - there;
         if going.bank.soc < plant.spare_floor {
@@ -290,16 +292,16 @@ fn pass(
             short = missing - most;
             missing = most;
         }
-        let moved = plant.bank.step(&mut going.bank, -missing, bank_c, 1.0);
-        // What the bank refused goes short too.
-        short += (missing + moved.terminal_wh).max(0.0);
+        let moved = plant.bank.step_in(&mut going.bank, -missing, &today.conditions);
+        // What the bank refused goes short too; less than its solver's tolerance is served all the same.
+        let refused = missing + moved.terminal_wh;
+        if refused > missing * 1e-8 {
+            short += refused;
+        }
         served_bars = asked - given_up - short;
         *given_wh -= moved.terminal_wh;
         moved
     };
-    if moved.volts > 0.0 {
-        going.volts = moved.volts;
-    }
 
     // Who carried it: sun, engine, charger, in this order.
     let carried = served_bars + moved.terminal_wh;
@@ -348,7 +350,7 @@ fn pass(
     today.high = today.high.max(soc);
     Flow {
         soc,
-        bank_c,
+        bank_c: going.bank_c,
         sun_w: sun_used,
         curtailed_w: (sun_w - sun_used).max(0.0),
         engine_w: engine_used,
@@ -381,6 +383,12 @@ impl Gone {
     ) -> Self {
         let mut missing = given_up + short;
         let mut gone = Self { dc: 0.0, ac: 0.0, inverter: 0.0, fixed: 1.0 };
+        if missing == 0.0 {
+            gone.dc = need[0] + need[1] + need[2];
+            gone.ac = (need[AC] + need[AC + 1] + need[AC + 2]) * ac_left;
+            gone.inverter = gone.ac * (through - 1.0);
+            return gone;
+        }
         for at in (0..AC).rev() {
             let (dc, ac) = (need[at], need[AC + at] * ac_left);
             let bars = dc + ac * through;
@@ -431,6 +439,11 @@ fn supplied(plant: &Plant, of_day: usize, plugged: f64, going: &mut Going, today
     Supplied { share, limit_w: supply.generator_w * share, is_generator: true }
 }
 
+/// Voltage at the bank while a charger works: at rest, and a twentieth more for the charging current. Common practice, no source.
+fn charging_volts(plant: &Plant, going: &Going) -> f64 {
+    plant.bank.open_voltage(going.bank.soc, going.bank_c) * 1.05
+}
+
 /// What the engine could put on the busbars [W], and what it takes from the alternator for each watt of it.
 #[inline]
 fn engine(plant: &Plant, driving: f64, going: &Going) -> (f64, f64) {
@@ -438,7 +451,9 @@ fn engine(plant: &Plant, driving: f64, going: &Going) -> (f64, f64) {
         return (0.0, 1.0);
     }
     match plant.engine {
-        Some(EnginePlant::DcDc { amps, efficiency }) => (amps * going.volts * driving, 1.0 / efficiency),
+        Some(EnginePlant::DcDc { amps, efficiency }) => {
+            (amps * charging_volts(plant, going) * driving, 1.0 / efficiency)
+        }
         Some(EnginePlant::Relay { volts, ohms, bank_ohms, most_amps }) => {
             let rest = plant.bank.open_voltage(going.bank.soc, going.bank_c);
             let amps = ((volts - rest) / ohms.max(1e-6)).clamp(0.0, most_amps);

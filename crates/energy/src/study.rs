@@ -73,8 +73,8 @@ fn autonomy(plant: &Plant, scratch: &mut Scratch) -> (Option<Hours>, usize) {
     let used = plant.needs.used;
     scratch.sun_w.fill(0.0);
     let mut shortest = (None, 0);
-    for month in 0..MONTHS {
-        let first = MONTH_STARTS[month] / 24 + 14;
+    for (month, start) in MONTH_STARTS.iter().take(MONTHS).enumerate() {
+        let first = start / 24 + 14;
         if !used[first..(first + 7).min(DAYS)].iter().any(|used| *used) {
             continue;
         }

@@ -191,7 +191,7 @@ fn told(all: &Sums, sky: &Sky, count: u32, seed: u64) -> Years {
         short_hours: (all.short_hours.0 as f64 / ran_out, f64::from(all.short_hours.1)),
         longest_short: Hours::new(f64::from(all.longest_short)),
         short: (WattHours::new(all.short_wh.0 / n), WattHours::new(all.short_wh.1)),
-        band: all.lowest_of_day.iter().map(|counts| quantiles(counts)).collect(),
+        band: all.lowest_of_day.iter().map(quantiles).collect(),
         mean: mean(&total),
         sun: (
             WattHours::new(if count > 0 { all.sun.0 } else { 0.0 }),

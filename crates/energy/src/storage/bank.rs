@@ -47,6 +47,7 @@ pub struct BankModel {
     /// Lowest state of charge that holds the cut-off voltage, by current over capacity.
     stops: [f64; STOPS + 1],
     stops_per_rate: f64,
+    stop_most: f64,
     absorption_cell_v: f64,
     /// Charge taken in an hour at the absorption voltage, by state of charge.
     taper: [f64; TAPER_POINTS + 1],
@@ -76,8 +77,9 @@ pub struct Step {
     pub amps: f64,
 }
 
-/// What one step works with.
-struct Setting {
+/// Temperature and length of a step, worked out once for many steps: see [`BankModel::conditions`].
+#[derive(Clone, Copy, Debug)]
+pub struct Conditions {
     hours: f64,
     per_hour: f64,
     lag_left: f64,
@@ -94,6 +96,18 @@ struct Middle {
     /// Loss over charge kept squared [V].
     drop: f64,
     into: f64,
+}
+
+/// The smaller; plain comparisons cost the hour loop half of what `f64::min` does, which looks after NaN.
+#[inline]
+fn less(a: f64, b: f64) -> f64 {
+    if a < b { a } else { b }
+}
+
+/// The larger.
+#[inline]
+fn more(a: f64, b: f64) -> f64 {
+    if a > b { a } else { b }
 }
 
 impl BankModel {
@@ -132,6 +146,7 @@ impl BankModel {
             room_divisor: 1.0 / (1.0 + lag_built),
             stops: [0.0; STOPS + 1],
             stops_per_rate: 1.0,
+            stop_most: 1.0,
             absorption_cell_v: battery.absorption.get() / in_battery,
             taper: [0.0; TAPER_POINTS + 1],
         };
@@ -155,6 +170,7 @@ impl BankModel {
             let first = (0..=fine).map(|index| index as f64 / fine as f64).find(|soc| holds(*soc));
             *stop = first.unwrap_or(1.0);
         }
+        self.stop_most = self.stops.iter().copied().fold(0.0, f64::max);
     }
 
     /// Charge that an hour at the absorption voltage puts in, from each state of charge, at 25 °C.
@@ -195,7 +211,7 @@ impl BankModel {
     /// - `soc`: 0 to 1   - `temp_c`: of the cells [°C]. Temperature shifts the voltage seen (lead-acid 0.2 mV a cell and kelvin, from
     ///   memory); energy in store is counted on the curve for 25 °C.
     pub fn open_voltage(&self, soc: f64, temp_c: f64) -> f64 {
-        let volts = self.curve.at(soc.clamp(0.0, 1.0)).volts;
+        let volts = self.curve.at(less(more(soc, 0.0), 1.0)).volts;
         (volts + self.curve.open_v_per_k * (temp_c - 25.0)) * self.cells
     }
 
@@ -232,46 +248,47 @@ impl BankModel {
         if is_warmed { self.charge_coldest_c } else { temp_c }
     }
 
+    /// What holds for steps of `hours` at a temperature of the place [°C].
     #[inline]
-    fn setting(&self, temp_c: f64, hours: f64) -> Setting {
+    pub fn conditions(&self, temp_c: f64, hours: f64) -> Conditions {
         let cell_c = self.cell_temp(temp_c);
         let warmth = self.curve.warmth(cell_c);
         if hours == 1.0 {
             let (lag_left, lag_built, room_divisor) = (self.lag_left, self.lag_built, self.room_divisor);
-            return Setting { hours, per_hour: 1.0, lag_left, lag_built, room_divisor, warmth, cell_c };
+            return Conditions { hours, per_hour: 1.0, lag_left, lag_built, room_divisor, warmth, cell_c };
         }
         let (lag_left, lag_built) = self.wells.relax(hours);
         let room_divisor = hours / (hours + lag_built);
-        Setting { hours, per_hour: 1.0 / hours, lag_left, lag_built, room_divisor, warmth, cell_c }
+        Conditions { hours, per_hour: 1.0 / hours, lag_left, lag_built, room_divisor, warmth, cell_c }
     }
 
     /// Most charge that may go in, in rated capacities.
     #[inline]
-    fn most_in(&self, state: &BankState, at: &At, set: &Setting) -> f64 {
+    fn most_in(&self, state: &BankState, into: f64, set: &Conditions) -> f64 {
         let allowed = set.cell_c >= self.charge_coldest_c && set.cell_c <= self.charge_hottest_c;
         if !allowed {
             return 0.0;
         }
-        let by_current = self.charge_rate * set.warmth.share * set.hours / at.into;
+        let by_current = self.charge_rate * set.warmth.share * set.hours / into;
         let place = state.soc * TAPER_POINTS as f64;
-        let index = (place as usize).min(TAPER_POINTS - 1);
+        let index = (place as u32 as usize).min(TAPER_POINTS - 1);
         let (low, high) = (self.taper[index], self.taper[index + 1]);
         let in_an_hour = low + (place - index as f64) * (high - low);
         // The current falls as it fills: short times take at most what flows now, long ones what the first hour takes.
         let by_voltage = if set.hours == 1.0 {
             in_an_hour
         } else {
-            (self.driven(at) * set.hours).min(in_an_hour * set.hours.max(1.0))
+            (self.driven(&self.curve.at(state.soc)) * set.hours).min(in_an_hour * set.hours.max(1.0))
         } * set.warmth.taper;
         let room = 1.0 - state.soc;
         // The available well fills first.
         let by_wells = (room + state.lag * set.lag_left) * set.room_divisor;
-        by_current.min(by_voltage).min(by_wells).min(room).max(0.0)
+        more(less(less(by_current, by_voltage), less(by_wells, room)), 0.0)
     }
 
     /// Most charge that may come out, in rated capacities, before the voltage is looked at.
     #[inline]
-    fn most_out(&self, state: &BankState, set: &Setting) -> f64 {
+    fn most_out(&self, state: &BankState, set: &Conditions) -> f64 {
         let allowed = set.cell_c >= self.discharge_coldest_c && set.cell_c <= self.hottest_c;
         if !allowed {
             return 0.0;
@@ -280,21 +297,25 @@ impl BankModel {
         let level = state.soc + self.wells.extra - state.lag * set.lag_left;
         let by_wells = (level - (1.0 + self.wells.extra) * locked) * set.room_divisor;
         let by_current = self.discharge_rate * set.hours;
-        by_current.min(by_wells).min(state.soc - locked).max(0.0)
+        more(less(less(by_current, by_wells), state.soc - locked), 0.0)
     }
 
     /// Lowest state of charge at which a current keeps the voltage up.
     #[inline]
     fn stop(&self, rate: f64) -> f64 {
-        let place = (rate * self.stops_per_rate).min(STOPS as f64);
-        let index = (place as usize).min(STOPS - 1);
+        let place = less(rate * self.stops_per_rate, STOPS as f64);
+        let index = (place as u32 as usize).min(STOPS - 1);
         let (low, high) = (self.stops[index], self.stops[index + 1]);
         low + (place - index as f64) * (high - low)
     }
 
     /// Charge out, cut so that the voltage at the end is not below the cut-off.
     #[inline]
-    fn held_by_voltage(&self, soc: f64, out: f64, set: &Setting) -> f64 {
+    fn held_by_voltage(&self, soc: f64, out: f64, set: &Conditions) -> f64 {
+        // Above the highest stop of all currents nothing can be held back.
+        if soc - out >= self.stop_most {
+            return out;
+        }
         let per_out = set.per_hour * set.warmth.discharge;
         let over = |out: f64| soc - out - self.stop(out * per_out);
         if over(out) >= 0.0 { out } else { self.stopped_by_voltage(out, over) }
@@ -326,8 +347,8 @@ impl BankModel {
     }
 
     #[inline]
-    fn middle(&self, soc: f64, is_charging: bool, set: &Setting) -> Middle {
-        let at = self.curve.at(soc.clamp(0.0, 1.0));
+    fn middle(&self, soc: f64, is_charging: bool, set: &Conditions) -> Middle {
+        let at = self.curve.at(less(more(soc, 0.0), 1.0));
         let (ratio, into) = if is_charging {
             (at.charge * set.warmth.charge, at.into)
         } else {
@@ -345,7 +366,7 @@ impl BankModel {
 
     /// Power at the terminals for a charge moved [W].
     #[inline]
-    fn power(&self, soc: f64, moved: f64, set: &Setting) -> f64 {
+    fn power(&self, soc: f64, moved: f64, set: &Conditions) -> f64 {
         let middle = self.middle(soc + 0.5 * moved, moved > 0.0, set);
         let (stored, loss) = self.energy(soc, moved, &middle);
         (stored + loss) * self.wh * set.per_hour
@@ -357,8 +378,8 @@ impl BankModel {
     /// absorption voltage drives through the charging resistance (taper); and the room in the available well and in all.
     #[inline]
     pub fn charge_limit_w(&self, state: &BankState, temp_c: f64, hours: f64) -> f64 {
-        let set = self.setting(temp_c, hours);
-        let moved = self.most_in(state, &self.curve.at(state.soc), &set);
+        let set = self.conditions(temp_c, hours);
+        let moved = self.most_in(state, self.curve.at(state.soc).into, &set);
         if moved > 0.0 { self.power(state.soc, moved, &set) } else { 0.0 }
     }
 
@@ -368,26 +389,40 @@ impl BankModel {
     /// the cold); and what keeps the voltage at the end of the time at the cut-off.
     #[inline]
     pub fn discharge_limit_w(&self, state: &BankState, temp_c: f64, hours: f64) -> f64 {
-        let set = self.setting(temp_c, hours);
+        let set = self.conditions(temp_c, hours);
         let out = self.held_by_voltage(state.soc, self.most_out(state, &set), &set);
         if out > 0.0 { (-self.power(state.soc, -out, &set)).max(0.0) } else { 0.0 }
     }
 
-    /// Moves power through the terminals for some time.
-    ///
-    /// - `power_w` [W], above 0 charging, below 0 discharging   - `temp_c` [°C] of the place   - `hours` [h], above 0
-    ///
-    /// Solves `P h = n ΔE(q) + r q²`, q the charge kept: ΔE the change in store, n = 1/efficiency while charging and 1 otherwise, r the
-    /// resistance at the middle of the step. Loss is `r q² + (n − 1) ΔE`. A limit cuts the charge, and `terminal_wh` then says what
-    /// went through; within the limits it is `power_w · hours`.
+    /// Moves power through the terminals for some time; see [`BankModel::step_in`].
     #[inline]
     pub fn step(&self, state: &mut BankState, power_w: f64, temp_c: f64, hours: f64) -> Step {
-        let set = self.setting(temp_c, hours);
+        self.step_in(state, power_w, &self.conditions(temp_c, hours))
+    }
+
+    /// Moves power through the terminals for some time.
+    ///
+    /// - `power_w` [W], above 0 charging, below 0 discharging
+    ///
+    /// Solves `P h = n ΔE(q) + r q²`, q the charge kept: ΔE the change in store, n = 1/efficiency while charging and 1 otherwise, r the
+    /// resistance at the middle of the step. Loss is `r q² + (n − 1) ΔE`, and what goes through the terminals is the sum of both, to the
+    /// last digit. `terminal_wh` says it: what was asked, or less where a limit cut it.
+    #[inline]
+    pub fn step_in(&self, state: &mut BankState, power_w: f64, set: &Conditions) -> Step {
         let soc = state.soc;
         let is_charging = power_w > 0.0;
-        let asked = power_w * hours * self.wh_inverse;
-        let here = self.curve.at(soc);
-        let middle = self.middle(soc + 0.5 * asked * self.curve.inverse_nominal_v, is_charging, &set);
+        let asked = power_w * set.hours * self.wh_inverse;
+        // The solver stays within the limits; where it ends at one of them, that is the answer.
+        let (low, high) = if is_charging {
+            (0.0, self.most_in(state, self.curve.at(soc).into, set))
+        } else {
+            (-self.most_out(state, set), 0.0)
+        };
+        if low == high {
+            state.lag *= set.lag_left;
+            return Step { volts: self.curve.at(soc).volts * self.cells, ..Step::default() };
+        }
+        let middle = self.middle(soc + 0.5 * asked * self.curve.inverse_nominal_v, is_charging, set);
         let slope = middle.volts * middle.into;
         let inverse = 1.0 / slope;
         let straight = asked * inverse;
@@ -398,52 +433,41 @@ impl BankModel {
         } else {
             2.0 * asked / (slope + (slope * slope + 4.0 * middle.drop * asked).max(0.0).sqrt())
         };
-        // The solver stays within the limits; where it ends at one of them, that is the answer.
-        let (low, high) = if is_charging {
-            (0.0, self.most_in(state, &here, &set))
-        } else {
-            (-self.most_out(state, &set), 0.0)
-        };
-        let mut moved = guess.clamp(low, high);
-        let enough = asked.abs() * 1e-14 + 1e-15;
+        let mut moved = less(more(guess, low), high);
+        // Once within a millionth, what a turn more would leave is its square: that turn needs no new look at the curve.
+        let enough = asked.abs() * 1e-6;
         let mut stored = 0.0;
-        let mut is_met = false;
         for _ in 0..8 {
             let volts;
             (stored, volts) = self.curve.change(soc, moved);
             let over = stored * middle.into + middle.drop * moved * moved - asked;
-            is_met = over.abs() <= enough;
-            if is_met {
+            let steep = more(volts * middle.into + 2.0 * middle.drop * moved, 0.1 * slope);
+            let next = less(more(moved - over / steep, low), high);
+            if over.abs() <= enough {
+                stored += volts * (next - moved);
+                moved = next;
                 break;
             }
-            let change = over / (volts * middle.into + 2.0 * middle.drop * moved).max(0.1 * slope);
-            let next = (moved - change).clamp(low, high);
             if next == moved {
                 break;
             }
-            // What a further turn would find is below what is enough: half the bend of the steepest curve is less than 40 V.
-            is_met = change * change * (40.0 + middle.drop) < enough && next == moved - change;
             moved = next;
-            if is_met {
-                stored -= volts * change;
-                break;
-            }
         }
-        let held = if moved < 0.0 { -self.held_by_voltage(soc, -moved, &set) } else { moved };
-        let (mut terminal, mut into, mut drop) = (asked, middle.into, middle.drop);
-        if !is_met || held != moved {
+        let (mut into, mut drop) = (middle.into, middle.drop);
+        let held = if moved < 0.0 { -self.held_by_voltage(soc, -moved, set) } else { moved };
+        if held != moved || moved == low || moved == high {
+            // Cut: resistance and efficiency are those of what really moves.
             moved = held;
-            let middle = self.middle(soc + 0.5 * moved, is_charging, &set);
-            let (kept, lost) = self.energy(soc, moved, &middle);
-            stored = kept;
-            terminal = kept + lost;
+            let middle = self.middle(soc + 0.5 * moved, is_charging, set);
+            stored = self.curve.change(soc, moved).0;
             (into, drop) = (middle.into, middle.drop);
         }
         state.soc = soc + moved;
         state.lag = state.lag * set.lag_left - moved * set.per_hour * set.lag_built;
         let loss = drop * moved * moved + (into - 1.0) * stored;
         let flowed = moved * into;
-        let volts = if flowed == 0.0 { here.volts } else { terminal / flowed };
+        let terminal = stored + loss;
+        let volts = if flowed == 0.0 { middle.volts } else { terminal / flowed };
         Step {
             stored_wh: stored * self.wh,
             loss_wh: loss * self.wh,
@@ -473,7 +497,7 @@ impl BankModel {
             return 0.0;
         }
         const PART: f64 = 0.002;
-        let set = self.setting(temp_c, PART / rate);
+        let set = self.conditions(temp_c, PART / rate);
         let mut state = self.full();
         let mut hours = 0.0;
         while state.soc > 0.0 {

@@ -239,7 +239,7 @@ impl Curve {
     fn span(&self, soc: f64) -> (&Span, f64) {
         let place = soc * CELLS as f64;
         // Outside 0 to 1 the end spans run on straight; the solver may look there before limits cut its answer.
-        let index = (place as usize).min(CELLS - 1);
+        let index = (place as u32 as usize).min(CELLS - 1);
         (&self.spans[index], place - index as f64)
     }
 

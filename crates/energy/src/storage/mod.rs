@@ -9,5 +9,5 @@ mod life;
 mod wells;
 
 pub use ageing::{Ageing, DEPTHS, Wear};
-pub use bank::{BankModel, BankState, Step};
+pub use bank::{BankModel, BankState, Conditions, Step};
 pub use wells::peukert_exponent;
