@@ -13,6 +13,7 @@ pub mod sky;
 pub mod storage;
 mod study;
 pub mod sun;
+pub mod trip;
 pub mod weather;
 mod year;
 mod years;
