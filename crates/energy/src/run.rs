@@ -131,7 +131,7 @@ pub fn run(plant: &Plant, outside: Outside<'_>, watch: &mut impl Watch) -> Tally
     stretch(plant, outside, 0..HOURS, &mut going, watch)
 }
 
-/// Some hours on end, whole days of one year.
+/// Some hours on end of one year.
 ///
 /// Lists shorter than the hours end the run early.
 pub fn stretch(
@@ -152,14 +152,15 @@ pub fn stretch(
     let (mut short_on_end, mut unfilled) = (0_u32, 0_u32);
     let mut day = hours.start / 24;
     let mut month = MONTH_STARTS[1..MONTHS].iter().filter(|start| hours.start >= **start).count();
-    while day < DAYS && day * 24 < last {
+    while day < DAYS && hours.start.max(day * 24) < last {
         while month + 1 < MONTHS && day * 24 >= MONTH_STARTS[month + 1] {
             month += 1;
         }
-        let end = (day * 24 + 24).min(last);
-        let mean_c = outside.air_c[day * 24..end].iter().sum::<f64>() / (end - day * 24) as f64;
+        let (start, end) = (hours.start.max(day * 24), (day * 24 + 24).min(last));
+        let passed = (end - start) as f64;
+        let mean_c = outside.air_c[start..end].iter().sum::<f64>() / passed;
         going.bank_c =
-            (going.bank_c + (mean_c - going.bank_c) * BANK_DAY).clamp(plant.bank_c.0, plant.bank_c.1);
+            (going.bank_c + (mean_c - going.bank_c) * taken_on(passed)).clamp(plant.bank_c.0, plant.bank_c.1);
         let mut today = Today {
             day,
             conditions: plant.bank.conditions(going.bank_c, 1.0),
@@ -171,7 +172,7 @@ pub fn stretch(
         };
         let entry = &mut tally.months[month];
         entry.used_days += u32::from(plant.needs.used[day]);
-        for hour in day * 24..end {
+        for hour in start..end {
             let flow = pass(
                 plant,
                 hour,
@@ -194,7 +195,7 @@ pub fn stretch(
             }
             watch.hour(hour, &flow);
         }
-        entry.books.bank_loss_wh += rest(plant, going, (end - day * 24) as f64, &mut entry.books.stored_wh);
+        entry.books.bank_loss_wh += rest(plant, going, passed, &mut entry.books.stored_wh);
         entry.lowest = entry.lowest.min(today.low);
         if today.high >= FULL {
             entry.full_days += 1;
@@ -207,6 +208,11 @@ pub fn stretch(
         day += 1;
     }
     tally
+}
+
+/// Share of the way to the air's temperature that the bank goes in some hours of a day.
+fn taken_on(hours: f64) -> f64 {
+    if hours >= 24.0 { BANK_DAY } else { 1.0 - quantity::math::powf(1.0 - BANK_DAY, hours / 24.0) }
 }
 
 /// Self-discharge of a day.

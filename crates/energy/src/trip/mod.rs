@@ -1,9 +1,11 @@
 //! A trip: where the craft stands and when it drives, read from a track or from `trip.toml`, then run day by day.
 //! Never: opens a file, guesses a time that nothing tells. What is assumed stands in a [`Note`].
-//! Start at [`read`], which gives an [`Itinerary`].
+//! Start at [`read`], which gives an [`Itinerary`], and [`run`], which makes a [`Trip`] of it.
 
+mod run;
 mod sphere;
 mod stretches;
+mod timetable;
 mod track;
 mod written;
 mod xml;
@@ -13,6 +15,7 @@ use model::{Place, Problem, SourceText};
 use quantity::{Hours, HoursPerDay, Metres};
 use serde::Serialize;
 
+pub use run::{DayChance, Trip, TripChance, TripDay, TripOptions, run};
 pub use sphere::distance;
 pub use written::{Stop, TripDate, TripFile};
 
