@@ -3,6 +3,7 @@
 use energy::trip::{self, Itinerary, Trip, TripOptions};
 use energy::{Progress, outcome::Books};
 use model::{Project, SourceText, System};
+use proptest::prelude::*;
 use quantity::Fraction;
 
 const BRIEF: &str = "brief = { name = \"t\", craft = \"van\", rules = \"iec\", voltage = \"12 V\", autonomy = \"48 h\", \
@@ -38,7 +39,7 @@ fn stop(latitude: &str, longitude: &str, nights: u32, rest: &str) -> String {
 
 fn one(system: &System, itinerary: &Itinerary) -> Trip {
     let options = TripOptions { count: 0, ..TripOptions::default() };
-    let trip = trip::run(system, itinerary, options, &Progress::default()).expect("a bank");
+    let trip = trip::run(system, itinerary, None, options, &Progress::default()).expect("a bank");
     assert_sound(&trip);
     trip
 }
@@ -93,6 +94,9 @@ fn shore_power_comes_where_it_is_said_and_for_the_hours_said() {
     assert!(trip("shore = true").shore_wh > 960.0);
     let some = trip("shore = \"2 h/day\"");
     assert!(some.shore_wh > 0.0 && some.short_wh == 0.0);
+    // Plugged in from the usual time on, six in the evening, for two hours.
+    let trace = one(&fed, &with("shore = \"2 h/day\"")).trace;
+    assert!((0..96).all(|hour| (trace.supply_w[hour] > 0.0) == (18..20).contains(&(hour % 24))));
     let bare = one(&system(LAMP), &with("shore = true"));
     assert_eq!(bare.total.shore_wh, 0.0);
     assert!(bare.notes.iter().any(|note| note.id == "no-inlet"));
@@ -203,7 +207,8 @@ fn the_example_trips_run_and_their_chance_repeats() {
         let options = TripOptions { count: 20, seed: 7, charge: Fraction::new(0.9) };
         let run = |threads: usize| {
             let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().expect("threads");
-            pool.install(|| trip::run(&system, &itinerary, options, &Progress::default())).expect("a bank")
+            pool.install(|| trip::run(&system, &itinerary, None, options, &Progress::default()))
+                .expect("a bank")
         };
         let trip = run(1);
         assert_sound(&trip);
@@ -228,7 +233,7 @@ fn a_bank_too_small_breaks_on_the_day_that_empties_it() {
     let lamp = "loads.lamp = { power = \"40 W\", hours = \"24 h/day\", length = \"2 m\" }\n";
     let week = itinerary(&format!("start = \"2027-05-01\"\n{}", stop("50 N", "10 E", 7, "")));
     let options = TripOptions { count: 30, ..TripOptions::default() };
-    let trip = trip::run(&system(lamp), &week, options, &Progress::default()).expect("a bank");
+    let trip = trip::run(&system(lamp), &week, None, options, &Progress::default()).expect("a bank");
     let first = trip.days.iter().position(|day| day.short_hours > 0).expect("short");
     assert!((1..=2).contains(&first), "day {first}");
     let chance = trip.chance.expect("a chance");
@@ -237,10 +242,88 @@ fn a_bank_too_small_breaks_on_the_day_that_empties_it() {
     assert!(day.abs_diff(first) <= 1 && times > 15, "day {day}, {times} times");
 }
 
+// A file whose clock is an hour behind the trip's, with sun in one hour of its day alone: noon by its clock.
+#[test]
+fn a_weather_file_counts_near_its_place_and_by_its_own_clock() {
+    let (latitude, longitude) = (quantity::Degrees::new(50.0), quantity::Degrees::new(10.0));
+    let mut site = energy::site::Site::new(latitude, longitude, quantity::Metres::new(300.0));
+    site.zone = quantity::Hours::zero();
+    let mut year = energy::weather::WeatherYear::blank();
+    for day in 0..energy::site::DAYS {
+        year.ghi_w_m2[day * 24 + 12] = 500.0;
+        year.dhi_w_m2[day * 24 + 12] = 500.0;
+        year.air_c[day * 24 + 12] = 30.0;
+    }
+    let series = energy::weather::Series {
+        site,
+        format: energy::weather::Format::Epw,
+        title: "One bright hour".to_owned(),
+        years: (2027, 2027),
+        minutes_into_hour: 30.0,
+        year,
+        more: Vec::new(),
+        calendar_years: vec![2027],
+        notes: Vec::new(),
+    };
+    let solar = format!(
+        "{LAMP}solar.roof = {{ module = \"module-200w\", count = 1, mounting = \"flush\", length = \"5 m\" }}\n"
+    );
+    let stops =
+        stop("50 N", "10 E", 1, "") + &stop("40 N", "10 E", 1, "drive = \"14 h\"\narrive = \"20:00\"");
+    let there = itinerary(&format!("start = \"2027-05-01\"\n{stops}"));
+    let options = TripOptions { count: 0, charge: Fraction::new(0.5), ..TripOptions::default() };
+    let trip =
+        trip::run(&system(&solar), &there, Some(&series), options, &Progress::default()).expect("a bank");
+    assert_sound(&trip);
+    let lit: Vec<usize> = (0..24).filter(|hour| trip.trace.sun_w[*hour] > 1.0).collect();
+    assert_eq!(lit, [13], "noon of UTC is one o'clock at 10° east");
+    assert_eq!(trip.days[0].air, (quantity::Celsius::new(0.0), quantity::Celsius::new(30.0)));
+    let note = trip.notes.iter().find(|note| note.id == "weather-file").expect("a note");
+    assert!(note.message.contains("1 of 2 places"), "{}", note.message);
+}
+
 #[test]
 fn it_stops_when_told() {
     let progress = Progress::default();
     progress.stop.store(true, std::sync::atomic::Ordering::Relaxed);
     let week = itinerary(&format!("start = \"2027-05-01\"\n{}", stop("50 N", "10 E", 7, "")));
-    assert!(trip::run(&system(LAMP), &week, TripOptions::default(), &progress).is_none());
+    assert!(trip::run(&system(LAMP), &week, None, TripOptions::default(), &progress).is_none());
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(40))]
+    // Wherever it goes: books close, days join on, no hour and no kilometre is lost.
+    #[test]
+    fn any_itinerary_runs_soundly(
+        from in (-80.0..80.0f64, -180.0..180.0f64),
+        stops in proptest::collection::vec((-8.0..8.0f64, -25.0..25.0f64, 2u32..5, 0u32..24, 10.0..25.0f64, 0u8..3), 1..6),
+        day in 1u32..29,
+        month in 1u32..13,
+    ) {
+        let mut text = format!("start = \"2027-{month:02}-{day:02}\"\n");
+        let (mut latitude, mut longitude) = from;
+        for (north, east, nights, arrive, drive, shore) in stops {
+            latitude = (latitude + north).clamp(-90.0, 90.0);
+            longitude = (longitude + east + 180.0).rem_euclid(360.0) - 180.0;
+            let shore = ["false", "true", "\"5 h/day\""][usize::from(shore)];
+            text += &stop(
+                &format!("{latitude:.3}°"),
+                &format!("{longitude:.3}°"),
+                nights,
+                &format!("arrive = \"{arrive:02}:00\"\ndrive = \"{drive:.2} h\"\nshore = {shore}"),
+            );
+        }
+        // Too fast or overlapping ones are refused; most are not, or this test fails by itself.
+        let read = trip::read("trip", text.as_bytes());
+        prop_assume!(read.is_ok());
+        let Ok((itinerary, _)) = read else { return Ok(()) };
+        let system = system(&format!(
+            "{LAMP}engine = {{ charging = \"dc-dc\", driving = \"1 h/day\", length = \"5 m\" }}\n\
+             shore = {{ current = \"16 A\", length = \"2 m\" }}\ncharger = {{ length = \"1 m\" }}\n"
+        ));
+        let trip = one(&system, &itinerary);
+        let passed = itinerary.ends().duration_since(itinerary.begins()).as_secs_f64() / 3600.0;
+        let hours: u32 = trip.days.iter().map(|day| day.hours).sum();
+        prop_assert!(f64::from(hours) >= passed && f64::from(hours) < passed + 2.0);
+    }
 }

@@ -10,13 +10,13 @@ use rayon::prelude::*;
 use serde::Serialize;
 
 use super::timetable::{TableDay, Timetable, TripHour};
-use super::{Itinerary, note};
+use super::{Itinerary, note, zone_hours};
 use crate::outcome::{Books, Chance, Trace};
 use crate::plant::Plant;
 use crate::run::{Blind, Flow, Going, Outside, Watch, stretch};
 use crate::site::{DAYS, HOURS};
 use crate::sky::{Scratch, Sky};
-use crate::weather::Note;
+use crate::weather::{Note, Series, matches_place};
 use crate::years::Progress;
 
 /// How a trip is run.
@@ -118,12 +118,13 @@ pub struct DayChance {
 
 /// Runs an itinerary; `None` where the system has no bank, or where `progress` told it to stop.
 ///
-/// Weather is that of the built-in climate of each place; places nearer than 30 km share one. All places of one drawn
-/// weather come from one stream of chance, so a dull week is dull on the whole way. The horizon of the system's own
-/// place is left at home. While it drives, the heading of an array is that which the system has it parked with.
+/// Weather is that of `series` at places near its site, and of the built-in climate elsewhere; places nearer than 30 km
+/// share one. All places of one drawn weather come from one stream of chance, so a dull week is dull on the whole way.
+/// The horizon of the system's own place is left at home. While it drives, an array keeps its parked heading and tilt.
 pub fn run(
     system: &System,
     itinerary: &Itinerary,
+    series: Option<&Series>,
     options: TripOptions,
     progress: &Progress,
 ) -> Option<Trip> {
@@ -131,18 +132,19 @@ pub fn run(
     let shore_from = f64::from(system.usage.supply.shore_from.minutes()) / 60.0;
     let table = Timetable::of(itinerary, shore_from);
     let mut notes = assumed(&plant, &table);
-    let skies = skies(system, &plant, &table, &mut notes);
-    let weather = match skies.as_slice() {
-        [only] => only.weather.clone(),
-        several => format!(
-            "built-in climate of {} places on the way: {}",
-            several.len(),
-            several.first().map_or("", |sky| sky.climate.source.as_str())
-        ),
-    };
+    let spots = spots(system, &plant, &table, series, &mut notes);
+    let mut names: Vec<&str> = Vec::new();
+    for spot in &spots {
+        // Built-in climates differ by their place alone, which the days tell.
+        let name = if spot.is_from_file { &spot.sky.weather } else { &spot.sky.climate.source };
+        if !names.contains(&name.as_str()) {
+            names.push(name);
+        }
+    }
+    let weather = names.join("; ");
 
     let mut around = Around::new(&table);
-    around.fill(&table, &skies, |sky, scratch| sky.typical(&plant, options.seed, scratch));
+    around.fill(&table, &spots, |sky, scratch| sky.typical(&plant, options.seed, scratch));
     let mut trace =
         Tracing(Trace { first_hour: table.hours.first().map_or(0, |hour| hour.of_year), ..Trace::default() });
     let charge = options.charge.get().clamp(0.0, 1.0);
@@ -155,7 +157,7 @@ pub fn run(
     let lowest = lowest.fold((charge, 0), |low, day| if day.0 < low.0 { day } else { low });
     let chance = match options.count {
         0 => None,
-        _ => Some(chance(&plant, &table, &skies, options, charge, progress)?),
+        _ => Some(chance(&plant, &table, &spots, options, charge, progress)?),
     };
     Some(Trip {
         title: itinerary.title.clone(),
@@ -190,33 +192,67 @@ fn assumed(plant: &Plant, table: &Timetable) -> Vec<Note> {
     notes
 }
 
+/// The sky over a place of the trip.
+struct Spot {
+    sky: Sky,
+    /// How far the clock of its weather is ahead of the trip's [h].
+    ahead: i64,
+    is_from_file: bool,
+}
+
+impl Spot {
+    /// The hour of its weather's year for an hour of the trip.
+    fn hour(&self, of_year: usize) -> usize {
+        (of_year as i64 + self.ahead).rem_euclid(HOURS as i64) as usize
+    }
+}
+
 /// The sky over each place; what they all assume is said once.
-fn skies(system: &System, plant: &Plant, table: &Timetable, notes: &mut Vec<Note>) -> Vec<Sky> {
+fn spots(
+    system: &System,
+    plant: &Plant,
+    table: &Timetable,
+    series: Option<&Series>,
+    notes: &mut Vec<Note>,
+) -> Vec<Spot> {
     let mut at = system.clone();
     at.usage.horizon.clear();
-    let mut said: Vec<(Note, usize)> = Vec::new();
-    let skies = table
-        .spots
-        .iter()
-        .map(|place| {
-            at.usage.place = place.clone();
-            let sky = Sky::of(&at, plant, None);
-            for note in &sky.notes {
-                match said.iter_mut().find(|(known, _)| known.id == note.id) {
-                    Some((_, more)) => *more += 1,
-                    None => said.push((note.clone(), 0)),
-                }
+    let mut said: Vec<(Note, usize, usize)> = Vec::new();
+    let mut from_file = 0;
+    let mut spots = Vec::new();
+    for (index, place) in table.spots.iter().enumerate() {
+        at.usage.place = place.clone();
+        let near = series.filter(|series| matches_place(series, place).is_none());
+        from_file += usize::from(near.is_some());
+        // A file keeps a clock of its own; half an hour of difference is left.
+        let ahead = near.map_or(0, |series| series.site.zone.get().round() as i64 - zone_hours(place));
+        let sky = Sky::of(&at, plant, near);
+        for note in &sky.notes {
+            let known = said.iter_mut().find(|(known, first, _)| known.id == note.id && *first != index);
+            match known {
+                Some((known, _, _)) if known.message == note.message => {}
+                Some((_, _, more)) => *more += 1,
+                None => said.push((note.clone(), index, 0)),
             }
-            sky
-        })
-        .collect();
-    notes.extend(said.into_iter().map(|(mut note, more)| {
+        }
+        spots.push(Spot { sky, ahead, is_from_file: near.is_some() });
+    }
+    if let Some(series) = series {
+        let message = match from_file {
+            0 => format!("the weather file {} is near no place of the trip and is not used", series.title),
+            near => {
+                format!("the weather file {} is used at {near} of {} places", series.title, table.spots.len())
+            }
+        };
+        notes.push(note("weather-file", 0, message));
+    }
+    notes.extend(said.into_iter().map(|(mut note, _, more)| {
         if more > 0 {
             note.message += &format!(" (likewise at {more} more of the places)");
         }
         note
     }));
-    skies
+    spots
 }
 
 /// What comes from outside, for each hour of a trip, and the lists of a year through which the hour loop reads it.
@@ -244,13 +280,14 @@ impl Around {
     }
 
     /// Takes the trip's hours out of each place's year, as `draw` fills it in.
-    fn fill(&mut self, table: &Timetable, skies: &[Sky], draw: impl Fn(&Sky, &mut Scratch)) {
-        for (spot, sky) in skies.iter().enumerate() {
-            draw(sky, &mut self.scratch);
+    fn fill(&mut self, table: &Timetable, spots: &[Spot], draw: impl Fn(&Sky, &mut Scratch)) {
+        for (at, spot) in spots.iter().enumerate() {
+            draw(&spot.sky, &mut self.scratch);
             let out = self.sun_w.iter_mut().zip(&mut self.air_c);
-            for (hour, (sun_w, air_c)) in table.hours.iter().zip(out).filter(|(hour, _)| hour.spot == spot) {
-                *sun_w = self.scratch.sun_w.get(hour.of_year).copied().unwrap_or(0.0);
-                *air_c = self.scratch.weather.air_c.get(hour.of_year).copied().unwrap_or(0.0);
+            for (hour, (sun_w, air_c)) in table.hours.iter().zip(out).filter(|(hour, _)| hour.spot == at) {
+                let hour = spot.hour(hour.of_year);
+                *sun_w = self.scratch.sun_w.get(hour).copied().unwrap_or(0.0);
+                *air_c = self.scratch.weather.air_c.get(hour).copied().unwrap_or(0.0);
             }
         }
         self.vary.clone_from(&self.scratch.vary);
@@ -357,7 +394,7 @@ type Drawn = (Vec<(f64, bool)>, f64);
 fn chance(
     plant: &Plant,
     table: &Timetable,
-    skies: &[Sky],
+    spots: &[Spot],
     options: TripOptions,
     charge: f64,
     progress: &Progress,
@@ -370,7 +407,7 @@ fn chance(
                 return None;
             }
             around
-                .fill(table, skies, |sky, scratch| sky.year(plant, options.seed, u64::from(index), scratch));
+                .fill(table, spots, |sky, scratch| sky.year(plant, options.seed, u64::from(index), scratch));
             let days = days(plant, table, around, charge, &mut Blind);
             let mut total = Books::default();
             for day in &days {
