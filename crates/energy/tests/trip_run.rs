@@ -76,7 +76,8 @@ fn a_lamp_takes_its_energy_out_of_the_bank() {
     let trip = one(&system(LAMP), &plain);
     assert_eq!(dates(&trip), [("2027-05-01", 24), ("2027-05-02", 24)]);
     assert!((trip.total.loads_dc_wh - 480.0).abs() < 1e-9, "{}", trip.total.loads_dc_wh);
-    assert_eq!(trip.total.came_in(), 0.0);
+    // The hour loop books the rounding of an hour on a source, so that books close: no source is nothing but that.
+    assert!(trip.total.came_in().abs() < 1e-9, "{}", trip.total.came_in());
     assert!(trip.total.stored_wh < -480.0 && trip.lowest.1 == 1);
 }
 
