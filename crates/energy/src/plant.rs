@@ -122,6 +122,8 @@ pub struct Plant {
     pub supply: SupplyPlant,
     /// The inverter.
     pub inverter: Option<InverterLoss>,
+    /// Who carries first: sun (0), engine (1) and charger (2), the highest absorption voltage before the others.
+    pub order: [usize; 3],
     /// Loss of the inverter beside its idle draw, as a share of what AC loads take.
     pub inverter_share: f64,
     /// Idle draw of controllers, monitor and converters [W].
@@ -174,6 +176,7 @@ impl Plant {
             spare_floor: floor + 0.2 * usable,
             controllers,
             engine: engine(system, facts),
+            order: order(system),
             supply: supply(system, floor, usable),
             inverter_share: inverter.map_or(0.0, |inverter| inverter_share(system, &inverter)),
             inverter,
@@ -250,6 +253,24 @@ fn engine(system: &System, bank: &model::Bank) -> Option<EnginePlant> {
         }
         _ => None,
     })
+}
+
+/// Sources by their absorption voltage: of several at work the one set highest holds the bank's voltage, and the others
+/// give the less the closer it comes to theirs. Set alike, sun goes first, since it costs nothing, and shore or generator last.
+fn order(system: &System) -> [usize; 3] {
+    let mut volts = [0.0_f64; 3];
+    for device in &system.devices {
+        let (source, setting) = match &device.spec {
+            Spec::Controller(_, setting) => (0, setting.absorption),
+            Spec::DcDc(_, setting) => (1, setting.absorption),
+            Spec::Charger(_, setting) | Spec::Inverter(_, Some(setting)) => (2, setting.absorption),
+            _ => continue,
+        };
+        volts[source] = volts[source].max(setting.get());
+    }
+    let mut order = [0, 1, 2];
+    order.sort_by(|a, b| volts[*b].total_cmp(&volts[*a]));
+    order
 }
 
 /// Copper of the way from engine to bank, both poles, at 20 °C [Ω].

@@ -2,7 +2,7 @@
 //! Never: makes weather or loads; allocates; rounds. The books of every run close.
 //! Start at [`run`].
 //!
-//! Order of an hour: sun, then engine, then shore or generator carry the loads; what is over goes into the bank as far as it takes it,
+//! Order of an hour: sun, engine, and shore or generator carry the loads, the one set to the highest voltage first; what is over goes into the bank as far as it takes it,
 //! and sun that is then still over is curtailed. What is missing comes out of the bank. Spare loads are given up below the spare
 //! floor, usual ones at the floor; vital ones run until the bank itself stops.
 
@@ -309,19 +309,22 @@ fn pass(
         moved
     };
 
-    // Who carried it: sun, engine, charger, in this order.
+    // Who carried it, in the order of the set-points. The last source that is there takes the remainder, so that nothing is
+    // lost to rounding; where there is none, the sun does.
     let carried = served_bars + moved.terminal_wh;
-    let sun_used = sun_w.min(carried).max(0.0);
-    let engine_used = engine_w.min(carried - sun_used).max(0.0);
-    // The last one takes the remainder, so that nothing is lost to rounding; where there is no other, the sun does.
-    let rest = carried - sun_used - engine_used;
-    let (sun_used, engine_used, charger_used) = if charger_w > 0.0 {
-        (sun_used, engine_used, rest)
-    } else if engine_w > 0.0 {
-        (sun_used, engine_used + rest, 0.0)
-    } else {
-        (sun_used + rest, engine_used, 0.0)
-    };
+    let can = [sun_w, engine_w, charger_w];
+    let mut used = [0.0; 3];
+    let mut left = carried;
+    let mut last = 0;
+    for source in plant.order {
+        if can[source] > 0.0 {
+            used[source] = if left < can[source] { left.max(0.0) } else { can[source] };
+            left -= used[source];
+            last = source;
+        }
+    }
+    used[last] += left;
+    let [sun_used, engine_used, charger_used] = used;
 
     let books = &mut month.books;
     let gone = Gone::of(&need, ac_left, through, fixed_w, given_up, short);
