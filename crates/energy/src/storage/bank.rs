@@ -2,7 +2,8 @@
 //! Never: looks at a clock or at other parts; the caller gives power, temperature and time.
 //! Start at [`BankModel::step`].
 
-use super::curve::{At, Curve, Warmth};
+use super::curve::{Curve, Warmth};
+use super::tables::{STOPS, TAPER_POINTS};
 use super::wells::Wells;
 use model::parts::{Battery, Chemistry};
 
@@ -11,11 +12,6 @@ const HEATED_FROM_C: f64 = -20.0;
 /// Heat that a battery in a box loses per kelvin and kilowatt-hour [W/(kWh·K)]: about 0.33 m² of case per kilowatt-hour at
 /// 2 W/(m²·K) behind thin foam. From memory.
 const HEAT_LOSS_W_PER_KWH_K: f64 = 0.6;
-/// Points of the table of low-voltage stops, less one.
-const STOPS: usize = 64;
-/// Parts of an hour in which charging at constant voltage is worked out beforehand.
-const TAPER_PARTS: u32 = 40;
-const TAPER_POINTS: usize = 100;
 
 /// The parameters of a whole bank; nothing in it changes.
 ///
@@ -24,17 +20,17 @@ const TAPER_POINTS: usize = 100;
 #[derive(Clone, Debug)]
 pub struct BankModel {
     chemistry: Chemistry,
-    curve: &'static Curve,
+    pub(super) curve: &'static Curve,
     cells: f64,
     /// Energy of a full unit of charge at 1 V a cell [Wh].
     wh: f64,
     wh_inverse: f64,
     capacity_ah: f64,
     /// Resistance of a cell of 1 Ah [Ω·Ah], warm, by the sheet.
-    ohm_ah: f64,
+    pub(super) ohm_ah: f64,
     /// Largest currents over capacity [1/h].
     charge_rate: f64,
-    discharge_rate: f64,
+    pub(super) discharge_rate: f64,
     charge_coldest_c: f64,
     discharge_coldest_c: f64,
     hottest_c: f64,
@@ -45,12 +41,12 @@ pub struct BankModel {
     lag_built: f64,
     room_divisor: f64,
     /// Lowest state of charge that holds the cut-off voltage, by current over capacity.
-    stops: [f64; STOPS + 1],
-    stops_per_rate: f64,
-    stop_most: f64,
-    absorption_cell_v: f64,
+    pub(super) stops: [f64; STOPS + 1],
+    pub(super) stops_per_rate: f64,
+    pub(super) stop_most: f64,
+    pub(super) absorption_cell_v: f64,
     /// Charge taken in an hour at the absorption voltage, by state of charge.
-    taper: [f64; TAPER_POINTS + 1],
+    pub(super) taper: [f64; TAPER_POINTS + 1],
 }
 
 /// What a bank holds at a moment.
@@ -153,47 +149,6 @@ impl BankModel {
         model.fill_stops(battery.cutoff.get() / in_battery);
         model.fill_taper();
         model
-    }
-
-    /// For each current, the lowest state of charge at which the voltage under load stays at the cut-off.
-    fn fill_stops(&mut self, cutoff_cell_v: f64) {
-        // Cold multiplies the current's effect by up to about 5; beyond the table its last value counts.
-        let most = (self.discharge_rate * 5.0).max(1e-3);
-        self.stops_per_rate = STOPS as f64 / most;
-        let fine = super::curve::CELLS * 4;
-        for (index, stop) in self.stops.iter_mut().enumerate() {
-            let rate = index as f64 / self.stops_per_rate;
-            let holds = |soc: f64| {
-                let at = self.curve.at(soc);
-                at.volts - rate * self.ohm_ah * at.discharge >= cutoff_cell_v
-            };
-            let first = (0..=fine).map(|index| index as f64 / fine as f64).find(|soc| holds(*soc));
-            *stop = first.unwrap_or(1.0);
-        }
-        self.stop_most = self.stops.iter().copied().fold(0.0, f64::max);
-    }
-
-    /// Charge that an hour at the absorption voltage puts in, from each state of charge, at 25 °C.
-    fn fill_taper(&mut self) {
-        let part = 1.0 / f64::from(TAPER_PARTS);
-        let mut taper = self.taper;
-        for (index, taken) in taper.iter_mut().enumerate() {
-            let from = index as f64 / TAPER_POINTS as f64;
-            let mut soc = from;
-            for _ in 0..TAPER_PARTS {
-                let at = self.curve.at(soc);
-                soc = (soc + self.driven(&at) * part).min(1.0);
-            }
-            // The last point stands for the cell below full, so that the very last charge can flow.
-            *taken = soc - from;
-        }
-        taper[TAPER_POINTS] = taper[TAPER_POINTS - 1];
-        self.taper = taper;
-    }
-
-    /// Charge kept per hour at the absorption voltage and 25 °C, at a point of the grid [1/h].
-    fn driven(&self, at: &At) -> f64 {
-        (self.absorption_cell_v - at.volts).max(0.0) / (self.ohm_ah * at.charge * at.into)
     }
 
     /// Energy between full and empty at the 20 h rate [Wh].

@@ -6,6 +6,7 @@ mod ageing;
 mod bank;
 mod curve;
 mod life;
+mod tables;
 mod wells;
 
 pub use ageing::{Ageing, DEPTHS, Wear};
