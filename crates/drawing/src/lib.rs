@@ -2,6 +2,7 @@
 //! Never: computes a value, judges, reads or writes a file. The same system gives the same bytes.
 //! Start at [`one_line`]; the tree is in `graph.rs`, the places in `layout.rs`, the symbols in `symbols.rs`.
 
+pub mod chart;
 mod comb;
 mod graph;
 mod layout;
