@@ -216,7 +216,10 @@ impl Chance {
         let middle = (p + z * z / (2.0 * n)) / (1.0 + z * z / n);
         let half = z / (1.0 + z * z / n) * (p * (1.0 - p) / n + z * z / (4.0 * n * n)).sqrt();
         let share = |x: f64| Fraction::new(x.clamp(0.0, 1.0));
-        Self { happened, of, share: share(p), low: share(middle - half), high: share(middle + half) }
+        // At the ends the interval ends there too; the formula gives it but for rounding.
+        let low = if happened == 0 { 0.0 } else { middle - half };
+        let high = if happened >= of { 1.0 } else { middle + half };
+        Self { happened, of, share: share(p), low: share(low), high: share(high) }
     }
 }
 

@@ -83,10 +83,10 @@ impl Sky {
                 let climate = Climate::at(place, place.altitude);
                 let sun = SunYear::new(&climate.site, SUN_YEAR, 30.0);
                 let words = format!(
-                    "built-in climate at {}, {}: {}",
+                    "{}, at {}, {}",
+                    climate.source,
                     latitude(place.latitude.get()),
-                    longitude(place.longitude.get()),
-                    climate.source
+                    longitude(place.longitude.get())
                 );
                 (climate, sun, None, words)
             }

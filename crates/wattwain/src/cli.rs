@@ -38,6 +38,15 @@ pub enum Command {
     /// Derive, study and judge a project
     #[command(after_help = "Example: wattwain check my-van")]
     Check(CheckArgs),
+    /// Follow the energy of a typical year, hour by hour
+    #[command(after_help = "Example: wattwain year my-van --out pictures")]
+    Year(YearArgs),
+    /// Draw many years of weather: how often it runs out, when and for how long
+    #[command(after_help = "Example: wattwain years my-van --count 1000")]
+    Years(YearsArgs),
+    /// Follow an itinerary day by day
+    #[command(after_help = "Example: wattwain trip my-van autumn.gpx")]
+    Trip(TripArgs),
     /// Explain a derived value, down to the table rows it rests on
     #[command(after_help = "Example: wattwain why my-van inverter.positive")]
     Why(WhyArgs),
@@ -134,6 +143,71 @@ pub struct CheckArgs {
     /// List every assumption, not only those that must be answered
     #[arg(long)]
     pub assumptions: bool,
+}
+
+/// See [`Command::Year`].
+#[derive(Args)]
+pub struct YearArgs {
+    /// Folder of the project, or its intent.toml
+    pub project: PathBuf,
+    /// A file of hourly weather (EPW, TMY3, TMY2 or PVGIS CSV), instead of the one in intent.toml or the built-in climate
+    #[arg(long)]
+    pub weather: Option<PathBuf>,
+    /// Folder to write the pictures to
+    #[arg(long)]
+    pub out: Option<PathBuf>,
+    /// Write over files that are there already
+    #[arg(long, requires = "out")]
+    pub replace: bool,
+}
+
+/// See [`Command::Years`].
+#[derive(Args)]
+pub struct YearsArgs {
+    /// Folder of the project, or its intent.toml
+    pub project: PathBuf,
+    /// How many years
+    #[arg(long, default_value_t = 1000, value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
+    pub count: u32,
+    /// Seed of chance: the same seed gives the same years
+    #[arg(long, default_value_t = energy::SEED)]
+    pub seed: u64,
+    /// A file of hourly weather whose climate the years are drawn from
+    #[arg(long)]
+    pub weather: Option<PathBuf>,
+    /// Folder to write the pictures to
+    #[arg(long)]
+    pub out: Option<PathBuf>,
+    /// Write over files that are there already
+    #[arg(long, requires = "out")]
+    pub replace: bool,
+}
+
+/// See [`Command::Trip`].
+#[derive(Args)]
+pub struct TripArgs {
+    /// Folder of the project, or its intent.toml
+    pub project: PathBuf,
+    /// The itinerary: a GPX track with times, or a trip.toml with stops and driving hours
+    pub itinerary: PathBuf,
+    /// State of charge at its beginning
+    #[arg(long, default_value = "100 %", value_parser = crate::trip::share)]
+    pub charge: quantity::Fraction,
+    /// A file of hourly weather, used at the stays near its place
+    #[arg(long)]
+    pub weather: Option<PathBuf>,
+    /// How many weathers to draw for the chance that it lasts
+    #[arg(long, default_value_t = 200, value_parser = clap::value_parser!(u32).range(1..=100_000))]
+    pub count: u32,
+    /// Seed of chance
+    #[arg(long, default_value_t = energy::SEED)]
+    pub seed: u64,
+    /// Folder to write the picture to
+    #[arg(long)]
+    pub out: Option<PathBuf>,
+    /// Write over files that are there already
+    #[arg(long, requires = "out")]
+    pub replace: bool,
 }
 
 /// See [`Command::Why`].

@@ -59,12 +59,20 @@ fn parts(folder: &Path) -> Result<Library, Failure> {
 /// Reads one text file of a size that a project can have.
 pub fn text(path: &Path) -> Result<SourceText, Failure> {
     let name = path.display().to_string();
+    let bytes = bytes(path, LARGEST_FILE)?;
+    text_from_bytes(&name, bytes)
+        .map_err(|problem| Failure::Located { problems: vec![*problem], sources: Vec::new() })
+}
+
+/// Reads one file of at most so many bytes.
+pub fn bytes(path: &Path, most: usize) -> Result<Vec<u8>, Failure> {
+    let name = path.display().to_string();
     let about = fs::metadata(path).map_err(|error| cannot("read", path, &error))?;
     if !about.is_file() {
         return Err(Failure::plain(
             "this is not a file",
             name,
-            "Name a project's folder, or its intent.toml",
+            "Name a file; for a project its folder or its intent.toml",
         ));
     }
     let whole = |message: String, mend: &str| {
@@ -82,17 +90,14 @@ pub fn text(path: &Path) -> Result<SourceText, Failure> {
     let mut bytes = Vec::new();
     let file = fs::File::open(path).map_err(|error| cannot("read", path, &error))?;
     // A file can grow after it was measured, so the reading itself is held to the limit.
-    file.take(LARGEST_FILE as u64 + 1)
-        .read_to_end(&mut bytes)
-        .map_err(|error| cannot("read", path, &error))?;
-    if bytes.len() > LARGEST_FILE {
+    file.take(most as u64 + 1).read_to_end(&mut bytes).map_err(|error| cannot("read", path, &error))?;
+    if bytes.len() > most {
         return Err(whole(
-            format!("the file has {} bytes; the most that is read is {LARGEST_FILE}", about.len()),
-            "Check that this is the right file: a project file is a few kilobytes",
+            format!("the file has {} bytes; the most that is read is {most}", about.len()),
+            "Check that this is the right file: a project file is a few kilobytes, a weather file a few megabytes",
         ));
     }
-    text_from_bytes(&name, bytes)
-        .map_err(|problem| Failure::Located { problems: vec![*problem], sources: Vec::new() })
+    Ok(bytes)
 }
 
 /// What to do where a file is there already.

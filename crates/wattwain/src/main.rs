@@ -16,7 +16,11 @@ mod rule_pages;
 mod schema;
 mod show;
 mod sources;
+mod trip;
+mod weather;
 mod why;
+mod year;
+mod years;
 
 use std::process::ExitCode;
 
@@ -39,6 +43,9 @@ fn run(cli: &Cli, screen: &Screen) -> Result<Answer, Failure> {
     match &cli.command {
         Command::Begin(args) => begin::run(args, cli.json),
         Command::Check(args) => check::run(args, cli.json, screen),
+        Command::Year(args) => year::run(args, cli.json, screen),
+        Command::Years(args) => years::run(args, cli.json, screen),
+        Command::Trip(args) => trip::run(args, cli.json, screen),
         Command::Why(args) => why::run(args, cli.json, screen),
         Command::Pack(args) => pack_files::run(args, cli.json),
         Command::Ask(args) => ask::run(&args.question, cli.json, screen),

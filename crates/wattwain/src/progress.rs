@@ -12,12 +12,15 @@ use indicatif::{ProgressBar, ProgressStyle};
 /// Does `work` while showing how many of `total` steps are done; `work` counts them up. A total of 0 is not known.
 pub fn counted<T>(title: &'static str, total: u64, work: impl FnOnce(&AtomicU64) -> T) -> T {
     let done = AtomicU64::new(0);
+    watched(title, total, &done, || work(&done))
+}
+
+fn watched<T>(title: &'static str, total: u64, steps: &AtomicU64, work: impl FnOnce() -> T) -> T {
     if !std::io::stderr().is_terminal() {
-        return work(&done);
+        return work();
     }
     let (finished, wait) = channel::<()>();
     std::thread::scope(|scope| {
-        let steps = &done;
         scope.spawn(move || {
             if wait.recv_timeout(Duration::from_secs(1)) != Err(RecvTimeoutError::Timeout) {
                 return;
@@ -29,15 +32,25 @@ pub fn counted<T>(title: &'static str, total: u64, work: impl FnOnce(&AtomicU64)
             }
             bar.finish_and_clear();
         });
-        let value = work(&done);
+        let value = work();
         drop(finished);
         value
     })
 }
 
+/// The same for work of the energy study, which counts in its own way.
+pub fn shared<T>(title: &'static str, total: u64, work: impl FnOnce(&energy::Progress) -> T) -> T {
+    let progress = energy::Progress::default();
+    watched(title, total, &progress.done, || work(&progress))
+}
+
 fn bar(title: &'static str, total: u64) -> ProgressBar {
     let bar = if total == 0 { ProgressBar::new_spinner() } else { ProgressBar::new(total) };
-    let template = if total == 0 { "{spinner} {msg} {elapsed}" } else { "{msg} {wide_bar} {pos} of {len}" };
+    let template = if total == 0 {
+        "{spinner} {msg} {elapsed}"
+    } else {
+        "{msg} {wide_bar} {pos} of {len}, {per_sec}, {eta} left"
+    };
     if let Ok(style) = ProgressStyle::with_template(template) {
         bar.set_style(style);
     }

@@ -12,7 +12,10 @@ use common::{example, path, run};
 fn help_and_version() {
     run(&["--version"]).code(0).out_has("wattwain 0.");
     run(&["--help"]).code(0).out_has("Example:").out_has("licensed electrician");
-    for command in ["begin", "check", "why", "pack", "ask", "parts", "rules", "sources", "schema"] {
+    for command in [
+        "begin", "check", "why", "pack", "ask", "parts", "rules", "sources", "schema", "year", "years",
+        "trip",
+    ] {
         run(&[command, "--help"]).code(0).out_has("Example: wattwain").out_has("--json");
     }
     for question in ["conductor", "fuse", "drop", "ampacity", "runtime", "fault", "share", "string", "gauge"]

@@ -146,7 +146,7 @@ pub fn worst_week(trace: &Trace) -> String {
     let charge = Panel::new(&mut pen, [240.0, 310.0], &[0.0, 50.0, 100.0], "% charge");
     let d = trail(trace.soc.iter().map(|share| share * 100.0), |at| x(at + 1), charge);
     pen.path(&d, &format!("fill=\"none\" stroke=\"{INK}\" stroke-width=\"1.3\""), "charge");
-    for at in (0..hours).filter(|at| (trace.first_hour + at) % 24 == 0) {
+    for at in (0..hours).filter(|at| (trace.first_hour + at).is_multiple_of(24)) {
         for (a, b) in [(panel.top, panel.bottom), (charge.top, charge.bottom)] {
             pen.line([x(at), a, x(at), b], "stroke=\"#cfc5b0\" stroke-width=\".6\"");
         }
