@@ -12,6 +12,7 @@ mod schedules;
 mod summary;
 mod table;
 mod workbook;
+mod year;
 
 pub use cables::{CableEnd, CableRow, CableToBuy};
 pub use csv_file::{csv_of, safe};
@@ -23,7 +24,9 @@ pub use schedules::{BecauseRow, CircuitRow, EnergyRow, LoadRow, Schedules};
 pub use summary::{BankSummary, InverterSummary, MainCurrent, Question, SourceLine, Summary, summary_json};
 pub use table::{Cell, Column, Table, rounded};
 pub use workbook::{Cover, workbook_of};
+pub use year::{StudySummary, YearRow};
 
+use drawing::chart;
 use model::{Alternative, Library, System};
 use network::Results;
 use quantity::Written;
@@ -42,6 +45,8 @@ pub struct Inputs<'i> {
     pub library: &'i Library,
     /// Its study.
     pub results: &'i Results,
+    /// Its energy; `None` without a bank.
+    pub study: Option<&'i energy::Study>,
     /// Its findings, the worst first.
     pub findings: &'i [Finding],
     /// The unanswered questions, the weightiest first.
@@ -99,12 +104,30 @@ impl Pack {
         if !inputs.one_line.is_empty() {
             files.push(file("one-line.svg", inputs.one_line.as_bytes().to_vec(), "one-line diagram"));
         }
+        if let Some(study) = inputs.study {
+            let (year, years) = (&study.year, Some(&study.years));
+            let picture = |name: &str, text: String, what| file(name, text.into_bytes(), what);
+            files.extend([
+                picture(
+                    "charge.svg",
+                    chart::charge_over_the_year(years, year, Some(study.floor)),
+                    "charge of the bank over the year",
+                ),
+                picture("months.svg", chart::months(year), "energy by month"),
+                picture(
+                    "worst-week.svg",
+                    chart::worst_week(&year.worst_week),
+                    "the hardest week by the hour",
+                ),
+            ]);
+        }
         let tables = schedules.tables();
         for table in &tables {
             let what = match table.name {
                 "cables" => "cable schedule",
                 "fuses" => "fuse schedule",
                 "parts" => "parts list",
+                "year" => "energy of a typical year by month",
                 _ => continue,
             };
             files.push(file(&format!("{}.csv", table.name), csv_of(table)?, what));

@@ -158,6 +158,7 @@ fn result(page: &mut Page, summary: &Summary) {
         ]);
     }
     energy(page, summary);
+    year(page, summary);
     if !summary.inverters.is_empty() {
         page.line("## Inverter");
         page.list(summary.inverters.iter().map(|inverter| {
@@ -239,6 +240,49 @@ fn energy(page: &mut Page, summary: &Summary) {
         format!("without charging it lasts {}; wanted {}", plan.autonomy, plan.autonomy_wanted),
         format!("largest power drawn from the bank at once {}", plan.peak),
     ]);
+}
+
+fn year(page: &mut Page, summary: &Summary) {
+    let Some(study) = &summary.study else { return };
+    page.line("## A typical year");
+    page.line(&format!("Weather: {}.", text_of(&study.weather)));
+    page.table(
+        [
+            "Month",
+            "Asked",
+            "Sun",
+            "Engine",
+            "Shore, generator",
+            "Short",
+            "Lowest charge",
+            "Chance of running out",
+        ],
+        study.months.iter().map(|row| {
+            [
+                row.month.clone(),
+                row.asked.to_string(),
+                row.sun.to_string(),
+                row.engine.to_string(),
+                (row.shore + row.generator).to_string(),
+                row.short.to_string(),
+                row.lowest.to_string(),
+                row.running_out.to_string(),
+            ]
+        }),
+    );
+    let (share, low, high) = study.running_out;
+    let (life, least, most) = study.bank_life;
+    let autonomy = study.autonomy.map_or("more than two months".to_owned(), |hours| hours.to_string());
+    page.list([
+        format!("a full bank lasts {autonomy} without any charging, in the hardest month of use"),
+        format!(
+            "it runs out in {share} of years, 95 % sure between {low} and {high}, by {} years of drawn weather",
+            study.years
+        ),
+        format!("the bank holds four fifths of its capacity for about {life:.0} years, somewhere from {least:.0} to {most:.0}"),
+    ]);
+    page.line("Taken for granted:");
+    page.list(study.notes.iter().map(|note| text_of(note)));
 }
 
 fn findings(page: &mut Page, summary: &Summary) {

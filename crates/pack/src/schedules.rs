@@ -4,6 +4,7 @@
 
 use std::collections::BTreeMap;
 
+use energy::Study;
 use model::parts::{Library, Supply};
 use model::{Assumption, Because, Circuit, CircuitKind, Origin, Spec, System};
 use network::Results;
@@ -16,6 +17,7 @@ use crate::cables::{self, CableRow};
 use crate::fuses::{self, FuseRow};
 use crate::parts_list::{self, PartsList};
 use crate::table::{Table, numbers, words};
+use crate::year::{self, YearRow};
 
 /// One load.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -114,6 +116,8 @@ pub struct Schedules {
     pub loads: Vec<LoadRow>,
     /// The energy plan.
     pub energy: Vec<EnergyRow>,
+    /// A typical year by month; empty without a study.
+    pub year: Vec<YearRow>,
     /// Every circuit.
     pub circuits: Vec<CircuitRow>,
     /// What the person did not say; in JSON it stands in the summary.
@@ -129,7 +133,13 @@ pub struct Schedules {
 
 impl Schedules {
     /// The schedules of a system, its study and its findings.
-    pub fn of(system: &System, library: &Library, results: &Results, findings: &[Finding]) -> Self {
+    pub fn of(
+        system: &System,
+        library: &Library,
+        results: &Results,
+        study: Option<&Study>,
+        findings: &[Finding],
+    ) -> Self {
         let cables = cables::cables(system, library, results);
         Self {
             rules: system.rules,
@@ -137,6 +147,7 @@ impl Schedules {
             parts: PartsList::of(system, library, &cables),
             loads: loads(system),
             energy: energy(system),
+            year: study.map(year::rows).unwrap_or_default(),
             circuits: circuits(system, &cables),
             assumptions: system.assumptions.clone(),
             findings: findings.to_vec(),
@@ -147,17 +158,22 @@ impl Schedules {
 
     /// All of them as tables, in the order of the workbook's sheets.
     pub fn tables(&self) -> Vec<Table> {
-        vec![
+        let mut tables = vec![
             cables::table(&self.cables, self.rules),
             fuses::table(&self.fuses),
             parts_list::table(&self.parts),
             circuit_table(&self.circuits, self.rules),
             load_table(&self.loads),
             energy_table(&self.energy),
+            year::table(&self.year),
             finding_table(&self.findings),
             assumption_table(&self.assumptions),
             because_table(&self.because),
-        ]
+        ];
+        if self.year.is_empty() {
+            tables.retain(|table| table.name != "year");
+        }
+        tables
     }
 }
 

@@ -16,6 +16,7 @@ use rules::{Finding, Severity};
 use serde::Serialize;
 
 use crate::schedules::Schedules;
+use crate::year::StudySummary;
 use crate::{Inputs, SAFETY, plural};
 
 /// A question that the person left open, with what each answer would come to.
@@ -138,6 +139,8 @@ pub struct Summary {
     pub bank: Option<BankSummary>,
     /// Mean energy, in and out.
     pub energy: EnergyPlan,
+    /// The hourly year; `None` without a bank.
+    pub study: Option<StudySummary>,
     /// The inverters.
     pub inverters: Vec<InverterSummary>,
     /// Currents of the main side.
@@ -165,7 +168,8 @@ impl Summary {
     pub fn of(inputs: &Inputs<'_>) -> Self {
         let Inputs { system, library, results, findings, .. } = *inputs;
         let is_refused = !system.refusals.is_empty();
-        let schedules = (!is_refused).then(|| Schedules::of(system, library, results, findings));
+        let schedules =
+            (!is_refused).then(|| Schedules::of(system, library, results, inputs.study, findings));
         let mut questions = inputs.questions.to_vec();
         questions.sort_by(|a, b| b.weight.total_cmp(&a.weight).then_with(|| a.path.cmp(&b.path)));
         let mut findings = findings.to_vec();
@@ -186,6 +190,7 @@ impl Summary {
             alternatives: inputs.alternatives.to_vec(),
             bank: if is_refused { None } else { bank(system) },
             energy: system.energy.clone(),
+            study: inputs.study.filter(|_| !is_refused).map(StudySummary::of),
             inverters: if is_refused { Vec::new() } else { inverters(system) },
             main_currents: if is_refused { Vec::new() } else { main_currents(system, results) },
             sources: sources(system, &findings, schedules.as_ref()),

@@ -23,6 +23,8 @@ pub fn run(args: &PackArgs, json: bool) -> Result<Answer, Failure> {
     });
     let system = derive::derive(&project);
     let results = network::study(&system);
+    let series = crate::weather::of(&project, &args.project, None)?;
+    let study = energy::study(&system, series.as_ref());
     let findings = rules::check(&system, &results);
     let asked =
         progress::counted("Trying what was not said", 0, |_| derive::questions(&project, &system, QUESTIONS));
@@ -42,6 +44,7 @@ pub fn run(args: &PackArgs, json: bool) -> Result<Answer, Failure> {
         system: &system,
         library: &project.library,
         results: &results,
+        study: study.as_ref(),
         findings: &findings,
         questions: &questions,
         alternatives: &alternatives,

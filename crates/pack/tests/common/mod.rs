@@ -43,6 +43,7 @@ pub struct Derived {
     pub system: System,
     pub library: Library,
     pub results: Results,
+    pub study: Option<energy::Study>,
     pub findings: Vec<Finding>,
     pub questions: Vec<Question>,
     pub alternatives: Vec<model::Alternative>,
@@ -66,6 +67,7 @@ impl Derived {
         let system = derive::derive(&project);
         Self {
             results: study(&system, Some(Amps::new(3000.0))),
+            study: energy::study(&system, None),
             alternatives: derive::alternatives(&project, &system),
             library: project.library,
             system,
@@ -79,6 +81,7 @@ impl Derived {
             system: &self.system,
             library: &self.library,
             results: &self.results,
+            study: self.study.as_ref(),
             findings: &self.findings,
             questions: &self.questions,
             alternatives: &self.alternatives,
@@ -91,7 +94,7 @@ impl Derived {
     }
 
     pub fn schedules(&self) -> pack::Schedules {
-        pack::Schedules::of(&self.system, &self.library, &self.results, &self.findings)
+        pack::Schedules::of(&self.system, &self.library, &self.results, self.study.as_ref(), &self.findings)
     }
 }
 
@@ -198,6 +201,7 @@ pub fn small() -> Derived {
     cable(s, 1, 3, "fridge.negative", "fridge.negative", "panel.negative", thin, 3.0, 2, two_core);
     cable(s, 2, 4, "bond.dc", "negative-bar.bar", "chassis.bond", Gauge::Awg(6), 1.0, 1, single("6"));
     Derived {
+        study: None,
         results: study(&system, Some(Amps::new(3000.0))),
         library,
         system,
