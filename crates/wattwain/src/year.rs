@@ -11,7 +11,7 @@ use serde_json::json;
 use crate::answer::{Answer, Failure};
 use crate::cli::YearArgs;
 use crate::files::{self, Existing};
-use crate::show::{SAFETY, Screen};
+use crate::show::{SAFETY, Screen, plural};
 use crate::weather;
 
 /// Runs it.
@@ -83,7 +83,7 @@ pub fn head(screen: &Screen, name: &str, what: &str, weather: &str) -> String {
 
 /// Energy in watt-hours, as a table shows it.
 pub fn kwh(wh: f64) -> String {
-    if wh.abs() < 0.5 { "–".to_owned() } else { format!("{:.1}", wh / 1000.0) }
+    if wh.abs() < 50.0 { "–".to_owned() } else { format!("{:.1}", wh / 1000.0) }
 }
 
 /// The months of a year or of a mean of years.
@@ -181,12 +181,15 @@ fn sums(screen: &Screen, study: &Study) -> String {
         ),
         row(
             "Longest not full",
-            format!("{:.0} days", year.longest_unfilled.get() / 24.0),
-            format!("{:.0} equivalent full cycles in the year", year.full_cycles),
+            counted(year.longest_unfilled.get() / 24.0, "day", "days"),
+            format!(
+                "{} in the year",
+                counted(year.full_cycles, "equivalent full cycle", "equivalent full cycles")
+            ),
         ),
         row(
             "Bank holds four fifths for",
-            format!("{:.0} years", life.years),
+            counted(life.years, "year", "years"),
             format!(
                 "somewhere from {:.0} to {:.0}; {} of the wear is use",
                 life.low, life.high, life.from_use
@@ -218,6 +221,11 @@ fn peaks(screen: &Screen, peaks: &Peaks) -> String {
         peaks.over_inverter, peaks.over_surge
     );
     format!("{}\n{table}\n{over}", screen.heading("What runs together"))
+}
+
+/// A whole number of things.
+fn counted(number: f64, one: &'static str, many: &'static str) -> String {
+    format!("{number:.0} {}", plural(number.round().max(0.0) as usize, one, many))
 }
 
 /// Assumptions on the way.
