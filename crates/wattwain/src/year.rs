@@ -83,9 +83,13 @@ pub fn head(screen: &Screen, name: &str, what: &str, weather: &str) -> String {
 
 /// Energy in watt-hours, as a table shows it.
 pub fn kwh(wh: f64) -> String {
-    if wh.abs() < 50.0 { "–".to_owned() } else { format!("{:.1}", wh / 1000.0) }
+    match wh.abs() {
+        none if none < 0.5 => "–".to_owned(),
+        // A little short is not nothing.
+        little if little < 100.0 => format!("{:.3}", wh / 1000.0),
+        _ => format!("{:.1}", wh / 1000.0),
+    }
 }
-
 /// The months of a year or of a mean of years.
 pub fn books_row(name: &str, books: &Books) -> Vec<String> {
     [
