@@ -23,6 +23,8 @@ pub struct Case<'s> {
     pub system: &'s System,
     /// Its study.
     pub results: &'s Results,
+    /// Its energy study; `None` where it has no bank, or nobody made one.
+    pub energy: Option<&'s energy::Study>,
     /// The tables.
     pub reference: &'static Reference,
     /// Terminals as a graph: what can feed what, through which protection.
@@ -37,7 +39,7 @@ pub struct Case<'s> {
 
 impl<'s> Case<'s> {
     /// Builds the look-ups.
-    pub fn new(system: &'s System, results: &'s Results) -> Self {
+    pub fn new(system: &'s System, results: &'s Results, energy: Option<&'s energy::Study>) -> Self {
         let reference = Reference::standard();
         let at = system.conductors_at();
         let mut of_circuit = vec![Vec::new(); system.circuits.len()];
@@ -69,6 +71,7 @@ impl<'s> Case<'s> {
         Self {
             system,
             results,
+            energy,
             reference,
             graph,
             at,

@@ -66,6 +66,12 @@ fn check(case: &Case<'_>, out: &mut Out) {
             ));
             let mut sorted = loads.clone();
             sorted.sort_by(|a, b| b.power.total_cmp(&a.power).then_with(|| a.intent.cmp(&b.intent)));
+            if let Some(study) = case.energy {
+                found.because(format!(
+                    "minute by minute, they pass {} on {} of days",
+                    part.power, study.peaks.over_inverter
+                ));
+            }
             for load in sorted.iter().take(4) {
                 let turns = load
                     .takes_turns
@@ -92,6 +98,12 @@ fn check(case: &Case<'_>, out: &mut Out) {
                 Watts::new(start)
             ));
             found.undo();
+            if let Some(study) = case.energy {
+                found.because(format!(
+                    "minute by minute, a start passes {} on {} of days",
+                    part.surge, study.peaks.over_surge
+                ));
+            }
             found.mend(format!("take an inverter with a surge power of {surge}, or a softer start"));
         }
     }

@@ -12,6 +12,7 @@ mod list;
 mod mend;
 mod returns;
 mod rule;
+mod running;
 mod sources;
 
 pub use case::{Case, Protective, protective};
@@ -38,13 +39,17 @@ pub fn rules() -> &'static [Rule] {
 
 /// Judges a system by its study: every finding, the worst first, then by place.
 ///
+/// `energy` is the energy study of the same system; the rules that need it are silent without one.
 /// An answer of the system is set on the danger that it answers; the finding is still there.
-pub fn check(system: &System, results: &Results) -> Vec<Finding> {
-    let case = Case::new(system, results);
+pub fn check(system: &System, results: &Results, energy: Option<&energy::Study>) -> Vec<Finding> {
+    let case = Case::new(system, results, energy);
     let mut findings = Vec::new();
     for rule in rules() {
         findings.extend(check_one(&case, rule));
     }
+    let mut out = Out::new(answer_names_nothing::RULE.id);
+    answer_names_nothing::unmatched(&case, &findings, &mut out);
+    findings.extend(out.findings);
     findings.sort_by(|a, b| {
         (a.severity, &a.place, a.rule, &a.message).cmp(&(b.severity, &b.place, b.rule, &b.message))
     });

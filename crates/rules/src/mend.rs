@@ -4,7 +4,8 @@
 
 use std::collections::BTreeMap;
 
-use model::{Edit, Project, System};
+use energy::Study;
+use model::{Edit, Project, Spec, System};
 use network::Results;
 use quantity::{Kilograms, Money};
 use serde::Serialize;
@@ -30,14 +31,22 @@ pub struct Trials<'p> {
     system: System,
     before: Vec<Finding>,
     study: fn(&System) -> Results,
+    energy: &'p dyn Fn(&System) -> Option<Study>,
+    lasts: Option<Study>,
 }
 
 impl<'p> Trials<'p> {
-    /// Derives, studies and judges the project as it is; `study` is [`network::study`].
-    pub fn new(project: &'p Project, study: fn(&System) -> Results) -> Self {
+    /// Derives, studies and judges the project as it is; `study` is [`network::study`], `energy` calls [`energy::study`] with
+    /// the weather of the project.
+    pub fn new(
+        project: &'p Project,
+        study: fn(&System) -> Results,
+        energy: &'p dyn Fn(&System) -> Option<Study>,
+    ) -> Self {
         let system = derive::derive(project);
-        let before = check(&system, &study(&system));
-        Self { project, system, before, study }
+        let lasts = energy(&system);
+        let before = check(&system, &study(&system), lasts.as_ref());
+        Self { project, system, before, study, energy, lasts }
     }
     /// What is found in the project as it is.
     pub fn findings(&self) -> &[Finding] {
@@ -48,7 +57,14 @@ impl<'p> Trials<'p> {
         finding.fixes.iter().filter(|fix| !fix.edits.is_empty()).find_map(|fix| {
             let changed = self.project.with_edits(&fix.edits).ok()?;
             let system = derive::derive(&changed);
-            let after = check(&system, &(self.study)(&system));
+            let fresh;
+            let lasts = if same_energy(&self.system, &system) {
+                self.lasts.as_ref()
+            } else {
+                fresh = (self.energy)(&system);
+                fresh.as_ref()
+            };
+            let after = check(&system, &(self.study)(&system), lasts);
             if !self.is_better(finding, &after) {
                 return None;
             }
@@ -87,7 +103,45 @@ impl<'p> Trials<'p> {
 
 /// The first fix of a finding of this project that works; see [`Trials::tried`].
 pub fn tried(project: &Project, finding: &Finding) -> Option<Tried> {
-    Trials::new(project, network::study).tried(finding)
+    Trials::new(project, network::study, &|system| energy::study(system, None)).tried(finding)
+}
+
+/// Whether the energy study of two systems is the same, because nothing that it reads differs: use, zones, bank and every
+/// device but those that only switch and protect; and, where a relay charges by cable, the conductors.
+fn same_energy(before: &System, after: &System) -> bool {
+    fn devices(system: &System) -> impl Iterator<Item = (&str, &Spec)> {
+        let is_read = |spec: &Spec| {
+            !matches!(
+                spec,
+                Spec::Fuse(_)
+                    | Spec::Breaker(_)
+                    | Spec::Disconnect(_)
+                    | Spec::Busbar(_)
+                    | Spec::FusePanel(_)
+                    | Spec::AcPanel(_)
+                    | Spec::TransferSwitch(_)
+                    | Spec::Chassis
+            )
+        };
+        system
+            .devices
+            .iter()
+            .filter(move |device| is_read(&device.spec))
+            .map(|device| (device.id.as_str(), &device.spec))
+    }
+    let by_cable = |system: &System| devices(system).any(|(_, spec)| matches!(spec, Spec::Relay(_)));
+    before.usage == after.usage
+        && before.zones == after.zones
+        // A bank counts its batteries by their place among all devices, which a fuse more or less moves.
+        && before.bank.as_ref().map(electrical) == after.bank.as_ref().map(electrical)
+        && devices(before).eq(devices(after))
+        && (!by_cable(before)
+            || before.conductors == after.conductors && before.circuits == after.circuits)
+}
+
+/// A bank without the places of its batteries.
+fn electrical(bank: &model::Bank) -> model::Bank {
+    model::Bank { batteries: Vec::new(), ..bank.clone() }
 }
 
 /// The difference in price and mass of the devices.
@@ -108,4 +162,42 @@ fn effect(before: &System, after: &System) -> String {
         parts.push(format!("mass of devices {}{mass}", sign(mass.get())));
     }
     if parts.is_empty() { "the devices stay as they are".to_owned() } else { parts.join(", ") }
+}
+
+#[cfg(test)]
+mod tests {
+    use model::SourceText;
+
+    use super::*;
+
+    // What is taken for the same must be the same: the study of the changed system equals the one that is used for it.
+    #[test]
+    fn a_study_is_used_again_only_where_it_would_come_out_the_same() {
+        let text = include_str!("../../../examples/heron/intent.toml").to_owned();
+        let source = SourceText { name: "intent.toml".to_owned(), text };
+        let project = Project::read(source, model::library::builtin().clone()).expect("reads");
+        let before = derive::derive(&project);
+        let known = energy::study(&before, None);
+        let after = |edit: Edit| derive::derive(&project.with_edits(&[edit]).expect("the edit applies"));
+        for edit in [
+            Edit::pin("fridge.positive.gauge", Some("8 AWG".to_owned())),
+            Edit::pin("main.fuse.rating", Some("250 A".to_owned())),
+            Edit::set("loads.fridge.length", "6 m"),
+            Edit::set("brief.payload", "400 kg"),
+        ] {
+            let system = after(edit.clone());
+            assert!(same_energy(&before, &system), "{}", edit.shown());
+            assert_eq!(energy::study(&system, None), known, "{}", edit.shown());
+        }
+        for edit in [
+            Edit::set("shore.hours", "2 h/day"),
+            Edit::set("solar.roof.count", "6"),
+            Edit::set("bank.capacity", "700 Ah"),
+            Edit::set("loads.fridge.part", "fridge-65l"),
+            Edit::set("zones.bench.coldest", "-5 °C"),
+            Edit::set("inverter.hours", "9 h/day"),
+        ] {
+            assert!(!same_energy(&before, &after(edit.clone())), "{}", edit.shown());
+        }
+    }
 }

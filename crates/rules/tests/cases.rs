@@ -38,7 +38,7 @@ fn found(file: &str, text: &str, id: &str) -> Vec<usize> {
     let project = Project::read(source, library::builtin().clone())
         .unwrap_or_else(|problems| panic!("{file}: {problems:#?}"));
     let system = derive::derive(&project);
-    let findings = check(&system, &network::study(&system));
+    let findings = check(&system, &network::study(&system), energy::study(&system, None).as_ref());
     let mut lines: Vec<usize> = findings
         .iter()
         .filter(|finding| finding.rule == id)

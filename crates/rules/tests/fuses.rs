@@ -28,8 +28,8 @@ fn leaving_a_needed_fuse_out_is_found() {
         let text = std::fs::read_to_string(&path).expect(&path);
         let system = derived(text.clone());
         let results = no_study(&system);
-        let before = check(&system, &results);
-        let case = Case::new(&system, &results);
+        let before = check(&system, &results, None);
+        let case = Case::new(&system, &results, None);
         for (ix, device) in system.devices.iter().enumerate() {
             let Spec::Fuse(_) = &device.spec else { continue };
             let Some((ahead, _)) = case.terminal(ix, "in").and_then(|at| case.graph.protection_of(at)) else {
@@ -47,7 +47,7 @@ fn leaving_a_needed_fuse_out_is_found() {
             }
             needed += 1;
             let without = derived(format!("{text}\n[[built]]\nleave_out = \"{}\"\n", device.id));
-            let after = check(&without, &no_study(&without));
+            let after = check(&without, &no_study(&without), None);
             let is_new = after.iter().any(|found| {
                 found.severity != Severity::Advice
                     && !before.iter().any(|known| known.rule == found.rule && known.place == found.place)

@@ -58,7 +58,7 @@ fn of<'f>(findings: &'f [Finding], rule: &str) -> &'f Finding {
 #[test]
 fn taking_a_pin_away_mends_what_it_did_and_names_what_else_goes() {
     let project = project("\n[pins]\n\"heater.positive.gauge\" = \"18 AWG\"\n");
-    let trials = Trials::new(&project, no_study);
+    let trials = Trials::new(&project, no_study, &|_| None);
     let tried = trials.tried(of(trials.findings(), "conductor-overloaded")).expect("a mend");
     assert_eq!(tried.edits[0].shown(), "take away pins.\"heater.positive.gauge\"");
     assert!(tried.also.contains(&"conductor-below-minimum at heater.positive".to_owned()), "{tried:?}");
@@ -69,7 +69,7 @@ fn a_fix_that_makes_something_else_wrong_is_passed_over() {
     let compressor = "\n[loads.compressor]\ncurrent = \"90 A\"\nhours = \"1 h/day\"\nlength = \"1 m\"\n";
     let pins = "\n[pins]\n\"heater.positive.gauge\" = \"12 AWG\"\n\"heater.fuse.rating\" = \"25 A\"\n";
     let project = project(&format!("{compressor}{pins}"));
-    let trials = Trials::new(&project, no_study);
+    let trials = Trials::new(&project, no_study, &|_| None);
     let found = of(trials.findings(), "fuse-too-small-for-load");
     let tried = trials.tried(found).expect("a mend");
     let text = project.with_edits(&tried.edits).expect("the edits apply").source.text;
@@ -86,7 +86,7 @@ fn a_fix_that_makes_something_else_wrong_is_passed_over() {
 #[test]
 fn what_is_built_otherwise_is_mended_by_building_it_as_derived() {
     let project = project("\n[[built]]\nleave_out = \"main.fuse\"\n");
-    let trials = Trials::new(&project, no_study);
+    let trials = Trials::new(&project, no_study, &|_| None);
     let tried = trials.tried(of(trials.findings(), "unprotected-conductor")).expect("a mend");
     assert_eq!(tried.edits[0].shown(), "take away built[0]");
 }
@@ -94,7 +94,7 @@ fn what_is_built_otherwise_is_mended_by_building_it_as_derived() {
 #[test]
 fn nothing_is_wrong_with_what_is_derived_from_this_project() {
     let project = project("");
-    let trials = Trials::new(&project, no_study);
+    let trials = Trials::new(&project, no_study, &|_| None);
     assert!(trials.findings().is_empty(), "{:#?}", trials.findings());
 }
 
@@ -104,7 +104,7 @@ fn every_finding_of_the_faulty_example_is_complete() {
     let source =
         SourceText { name: "intent.toml".to_owned(), text: std::fs::read_to_string(path).expect(path) };
     let project = Project::read(source, library::builtin().clone()).expect("reads");
-    let trials = Trials::new(&project, no_study);
+    let trials = Trials::new(&project, no_study, &|_| None);
     assert!(trials.findings().len() >= 15, "{}", trials.findings().len());
     for found in trials.findings() {
         let parts = [

@@ -20,7 +20,7 @@ fn judged(text: String) -> Vec<Finding> {
     let source = SourceText { name: "intent.toml".to_owned(), text };
     let project = Project::read(source, model::library::builtin().clone());
     let system = derive::derive(&project.unwrap_or_else(|problems| panic!("{problems:#?}")));
-    check(&system, &network::study(&system))
+    check(&system, &network::study(&system), energy::study(&system, None).as_ref())
 }
 
 #[test]

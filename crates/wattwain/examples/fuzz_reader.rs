@@ -79,7 +79,7 @@ fn holds(text: &[u8], seed: u64) -> Result<bool, String> {
                     return Err(format!("the books of its energy are open by {gap:e}"));
                 }
             }
-            rules::check(&system, &network::study(&system));
+            rules::check(&system, &network::study(&system), None);
             let diagram = drawing::one_line(&system);
             // A title may well say NaN; a coordinate may not.
             let is_odd = |word: &&str| diagram.contains(*word) && !source.text.contains(*word);

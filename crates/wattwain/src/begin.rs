@@ -114,7 +114,11 @@ mod tests {
                                     system.gaps, system.refusals, system.unused
                                 ));
                             }
-                            let judged = rules::check(&system, &network::study(&system));
+                            let judged = rules::check(
+                                &system,
+                                &network::study(&system),
+                                energy::study(&system, None).as_ref(),
+                            );
                             for finding in judged.iter().filter(|f| f.severity != rules::Severity::Advice) {
                                 wrong.push(format!(
                                     "{case}: {} {}: {}",

@@ -28,7 +28,10 @@ pub fn run(args: &CheckArgs, json: bool, screen: &Screen) -> Result<Answer, Fail
     let project = files::project(&args.project)?;
     let system = derive::derive(&project);
     let results = network::study(&system);
-    let findings = rules::check(&system, &results);
+    let series = crate::weather::of(&project, &args.project, None)?;
+    let lasts = |system: &System| energy::study(system, series.as_ref());
+    let study = lasts(&system);
+    let findings = rules::check(&system, &results, study.as_ref());
     let questions = if args.quick {
         Vec::new()
     } else {
@@ -36,7 +39,7 @@ pub fn run(args: &CheckArgs, json: bool, screen: &Screen) -> Result<Answer, Fail
     };
     let alternatives = derive::alternatives(&project, &system);
     let tries = args.mend || (!args.quick && findings.len() <= FEW);
-    let judged = findings::judge(&project, findings, tries);
+    let judged = findings::judge(&project, findings, tries, &lasts);
     let code = if is_bad(&system, &judged) { FOUND } else { OK };
     let answer = if json {
         Answer::json(&json!({

@@ -4,7 +4,7 @@
 
 use std::sync::atomic::Ordering;
 
-use model::Project;
+use model::{Project, System};
 use rules::{Finding, Trials, Tried};
 use serde::Serialize;
 
@@ -26,10 +26,17 @@ pub struct Judged {
 }
 
 /// Places the findings in the file and, where asked, tries their mends.
-pub fn judge(project: &Project, findings: Vec<Finding>, tries: bool) -> Vec<Judged> {
+///
+/// `energy` is the energy study of a system in the weather of the project.
+pub fn judge(
+    project: &Project,
+    findings: Vec<Finding>,
+    tries: bool,
+    energy: &dyn Fn(&System) -> Option<energy::Study>,
+) -> Vec<Judged> {
     let trials = (tries
         && findings.iter().any(|finding| finding.fixes.iter().any(|fix| !fix.edits.is_empty())))
-    .then(|| Trials::new(project, network::study));
+    .then(|| Trials::new(project, network::study, energy));
     progress::counted("Trying mends", findings.len() as u64, |done| {
         findings
             .into_iter()

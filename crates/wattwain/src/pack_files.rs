@@ -25,7 +25,7 @@ pub fn run(args: &PackArgs, json: bool) -> Result<Answer, Failure> {
     let results = network::study(&system);
     let series = crate::weather::of(&project, &args.project, None)?;
     let study = energy::study(&system, series.as_ref());
-    let findings = rules::check(&system, &results);
+    let findings = rules::check(&system, &results, study.as_ref());
     let asked =
         progress::counted("Trying what was not said", 0, |_| derive::questions(&project, &system, QUESTIONS));
     let questions: Vec<pack::Question> = asked

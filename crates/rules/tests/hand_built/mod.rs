@@ -109,6 +109,7 @@ pub fn battery() -> Battery {
 pub struct Sound {
     pub system: System,
     pub results: Results,
+    pub study: Option<energy::Study>,
 }
 
 pub fn awg(n: i8) -> Gauge {
@@ -142,6 +143,7 @@ impl Sound {
                 faults: Faults { most: vec![], least: vec![] },
                 resistances: vec![],
             },
+            study: None,
         };
         let heavy = (Some(Stud::M8), Some(awg(-3)));
         let bank = BatteryAt {
@@ -383,11 +385,14 @@ impl Sound {
 
     /// What one rule finds.
     pub fn finds(&self, id: &str) -> Vec<Finding> {
-        check_one(&Case::new(&self.system, &self.results), rule(id).unwrap_or_else(|| panic!("no rule {id}")))
+        check_one(
+            &Case::new(&self.system, &self.results, self.study.as_ref()),
+            rule(id).unwrap_or_else(|| panic!("no rule {id}")),
+        )
     }
     /// Everything found.
     pub fn all(&self) -> Vec<Finding> {
-        check(&self.system, &self.results)
+        check(&self.system, &self.results, self.study.as_ref())
     }
 }
 
