@@ -41,7 +41,22 @@ pub fn rules() -> &'static [Rule] {
 ///
 /// `energy` is the energy study of the same system; the rules that need it are silent without one.
 /// An answer of the system is set on the danger that it answers; the finding is still there.
+/// Where a conductor joins positive to negative, every current and voltage of the study follows from that: it is told once, and
+/// what the study shows is held back until it is mended.
 pub fn check(system: &System, results: &Results, energy: Option<&energy::Study>) -> Vec<Finding> {
+    if !poles_crossed::is_shorted(&Case::new(system, results, energy)) {
+        return judge(system, results, energy);
+    }
+    let mut held = results.clone();
+    held.scenes.clear();
+    for terminal in held.faults.least.iter_mut().flatten() {
+        *terminal = None;
+    }
+    judge(system, &held, energy)
+}
+
+/// The same, with nothing held back.
+fn judge(system: &System, results: &Results, energy: Option<&energy::Study>) -> Vec<Finding> {
     let case = Case::new(system, results, energy);
     let mut findings = Vec::new();
     for rule in rules() {

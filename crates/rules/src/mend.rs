@@ -10,7 +10,7 @@ use network::Results;
 use quantity::{Kilograms, Money};
 use serde::Serialize;
 
-use crate::{Finding, Severity, check};
+use crate::{Finding, Severity, check, judge};
 
 /// A mend that works: with these edits the finding is gone and nothing new is wrong.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -30,6 +30,8 @@ pub struct Trials<'p> {
     project: &'p Project,
     system: System,
     before: Vec<Finding>,
+    /// The same with nothing held back, so that what a short circuit hides is not taken for new once it is mended.
+    known: Vec<Finding>,
     study: fn(&System) -> Results,
     energy: &'p dyn Fn(&System) -> Option<Study>,
     lasts: Option<Study>,
@@ -45,8 +47,10 @@ impl<'p> Trials<'p> {
     ) -> Self {
         let system = derive::derive(project);
         let lasts = energy(&system);
-        let before = check(&system, &study(&system), lasts.as_ref());
-        Self { project, system, before, study, energy, lasts }
+        let results = study(&system);
+        let before = check(&system, &results, lasts.as_ref());
+        let known = judge(&system, &results, lasts.as_ref());
+        Self { project, system, before, known, study, energy, lasts }
     }
     /// What is found in the project as it is.
     pub fn findings(&self) -> &[Finding] {
@@ -64,7 +68,7 @@ impl<'p> Trials<'p> {
                 fresh = (self.energy)(&system);
                 fresh.as_ref()
             };
-            let after = check(&system, &(self.study)(&system), lasts);
+            let after = judge(&system, &(self.study)(&system), lasts);
             if !self.is_better(finding, &after) {
                 return None;
             }
@@ -88,7 +92,7 @@ impl<'p> Trials<'p> {
 
     fn is_better(&self, finding: &Finding, after: &[Finding]) -> bool {
         let mut known: BTreeMap<(&str, &str), Severity> = BTreeMap::new();
-        for found in &self.before {
+        for found in self.before.iter().chain(&self.known) {
             let worst = known.entry((found.rule, &found.place)).or_insert(found.severity);
             *worst = (*worst).min(found.severity);
         }

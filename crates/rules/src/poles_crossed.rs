@@ -10,7 +10,8 @@ rule! {
     /// ## What
     /// A conductor joins terminals of different poles: positive to negative, direct to alternating current, line to neutral.
     /// ## Why
-    /// It is a short circuit, or it destroys what it feeds.
+    /// It is a short circuit, or it destroys what it feeds. Where positive and negative are joined, all currents and voltages of the study
+    /// follow from that; what they show is told once this is mended.
     /// ## Limit
     /// Both ends have the same pole. Only batteries in series join positive to negative, and bonds join negative or neutral to earth.
     /// ## Mend
@@ -51,6 +52,17 @@ fn check(case: &Case<'_>, out: &mut Out) {
         }
         found.undo().mend(format!("move one end so that both are {} or both are {}", from.word(), to.word()));
     }
+}
+
+/// Whether a conductor joins positive to negative, so that nothing else that the study shows means anything.
+pub(crate) fn is_shorted(case: &Case<'_>) -> bool {
+    case.cables().any(|(_, conductor)| {
+        let poles = (case.pole(conductor.from), case.pole(conductor.to));
+        matches!(
+            poles,
+            (Some(Pole::Positive), Some(Pole::Negative)) | (Some(Pole::Negative), Some(Pole::Positive))
+        ) && !is_series_link(case, conductor)
+    })
 }
 
 /// Whether it links one battery of a string to the next.

@@ -105,21 +105,21 @@ impl Short {
         let system = case.system;
         let usage = &system.usage;
         let missing = self.missing_a_day_wh;
-        if let (Some(watts), Some(engine)) = (engine_watts(case), &usage.engine) {
-            for factor in [1.0, 1.6] {
-                let hours = round_up(engine.driving.get() + factor * missing / watts, 0.1);
-                if hours <= 6.0 {
-                    let hours = HoursPerDay::new(hours).show();
-                    found.fix(format!("drive {hours}"), vec![Edit::set("engine.driving", hours)]);
-                }
-            }
-        }
         if let Some(watts) = shore_watts(case) {
             for factor in [1.0, 1.6] {
                 let hours = round_up(usage.supply.shore.get() + factor * missing / watts, 0.25);
                 if hours <= 24.0 {
                     let hours = HoursPerDay::new(hours).show();
                     found.fix(format!("plug in for {hours}"), vec![Edit::set("shore.hours", hours)]);
+                }
+            }
+        }
+        if let (Some(watts), Some(engine)) = (engine_watts(case), &usage.engine) {
+            for factor in [1.0, 1.6] {
+                let hours = round_up(engine.driving.get() + factor * missing / watts, 0.1);
+                if hours <= 6.0 {
+                    let hours = HoursPerDay::new(hours).show();
+                    found.fix(format!("drive {hours}"), vec![Edit::set("engine.driving", hours)]);
                 }
             }
         }

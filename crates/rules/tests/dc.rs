@@ -550,3 +550,25 @@ fn branch_without_fuse() {
     sound.of("fridge").protection.clear();
     one(sound.finds("branch-without-fuse"), Severity::Warning, "fridge");
 }
+
+/// A cable from bar to bar makes thousands of amperes flow everywhere; only the cable is to blame.
+#[test]
+fn what_follows_from_a_short_circuit_is_held_back_and_its_mend_is_still_found() {
+    let text = include_str!("../../../examples/heron/intent.toml").to_owned()
+        + "\n[[built]]\nadd_cable = \"slip\"\nfrom = \"positive-bar.bar\"\nto = \"negative-bar.bar\"\n\
+           gauge = \"6 AWG\"\nlength = \"0.3 m\"\n";
+    let source = model::SourceText { name: "intent.toml".to_owned(), text };
+    let project = model::Project::read(source, model::library::builtin().clone()).expect("reads");
+    let trials = rules::Trials::new(&project, network::study, &|_| None);
+    let dangers: Vec<_> =
+        trials.findings().iter().filter(|found| found.severity == Severity::Danger).collect();
+    assert!(dangers.iter().all(|found| found.place == "slip"), "{dangers:#?}");
+    let crossed = dangers.iter().find(|found| found.rule == "poles-crossed").expect("it is told");
+    let tried = trials.tried(crossed).expect("taking it away mends it");
+    assert_eq!(tried.edits[0].shown(), "take away built[0]");
+    assert!(
+        trials.findings().iter().all(|found| found.severity != Severity::Warning),
+        "{:#?}",
+        trials.findings()
+    );
+}
