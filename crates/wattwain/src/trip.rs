@@ -59,7 +59,7 @@ fn itinerary(args: &TripArgs) -> Result<(Itinerary, Vec<Note>), Failure> {
 }
 
 fn hours(trace: &Trace) -> String {
-    chart::worst_week(trace)
+    chart::hour_by_hour(trace, None, "The trip, hour by hour")
 }
 
 fn drawn(trip: &Trip) -> Vec<chart::TripDay> {

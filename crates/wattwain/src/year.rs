@@ -26,7 +26,7 @@ pub fn run(args: &YearArgs, json: bool, screen: &Screen) -> Result<Answer, Failu
             drawing::chart::charge_over_the_year(Some(&study.years), &study.year, Some(study.floor)),
         ),
         ("months.svg", drawing::chart::months(&study.year)),
-        ("worst-week.svg", drawing::chart::worst_week(&study.year.worst_week)),
+        ("worst-week.svg", drawing::chart::worst_week(&study.year.worst_week, Some(study.floor))),
     ];
     let written = write(args.out.as_deref(), args.replace, &charts)?;
     if json {

@@ -1,58 +1,18 @@
-//! Paper, axes, hatches and texts of a chart.
+//! Paper, hatches, keys and texts of a chart.
 //! Never: writes a text outside the frame or over another one; such a text is left out and the caller told.
 //! Start at [`Pen`].
 
-use crate::text::width;
+use crate::text::{width, wrap};
 
 pub const WIDTH: f64 = 360.0;
 pub const LEFT: f64 = 40.0;
 pub const RIGHT: f64 = 350.0;
 pub const SIZE: f64 = 9.5;
+pub const SMALL: f64 = 8.5;
 pub const INK: &str = "#221f1b";
 pub const PAPER: &str = "#fbf8f1";
 pub const ACCENT: &str = "#a63c17";
-
-/// Steps of 1, 2 or 5 times a power of ten from `low` to `high`, about `want` of them
-/// (Heckbert 1990, "Nice numbers for graph labels", Graphics Gems). Not a number, or no span: a span of one.
-pub fn nice_ticks(low: f64, high: f64, want: usize) -> Vec<f64> {
-    let low = if low.is_finite() { low } else { 0.0 };
-    let high = if high.is_finite() && high > low { high } else { low + 1.0 };
-    let rough = (high - low) / want.max(1) as f64;
-    if !rough.is_finite() || rough <= low.abs() * 1e-12 {
-        return vec![low];
-    }
-    let mut power = 1.0;
-    while power * 10.0 <= rough {
-        power *= 10.0;
-    }
-    while power > rough {
-        power /= 10.0;
-    }
-    let part = rough / power;
-    let nice = if part < 1.5 {
-        1.0
-    } else if part < 3.0 {
-        2.0
-    } else if part < 7.0 {
-        5.0
-    } else {
-        10.0
-    };
-    let step = nice * power;
-    let (first, last) = ((low / step).floor(), (high / step - 1e-9).ceil());
-    (0..=(last - first) as usize).map(|at| (first + at as f64) * step).collect()
-}
-
-/// A number with as many decimals as the step asks for.
-pub fn shown(value: f64, step: f64) -> String {
-    let mut decimals = 0;
-    let mut scaled = step.abs();
-    while scaled < 0.999 && decimals < 6 {
-        scaled *= 10.0;
-        decimals += 1;
-    }
-    format!("{:.decimals$}", value + 0.0)
-}
+pub const RULE: &str = "#cfc5b0";
 
 pub fn number(value: f64) -> String {
     format!("{}", (value * 100.0).round() / 100.0 + 0.0)
@@ -81,72 +41,141 @@ pub enum At {
     End,
 }
 
-/// A fill that stays apart in black and white.
-#[derive(Clone, Copy, PartialEq)]
+/// A fill that stays apart in black and white: by tone, or by the kind of its hatch.
+#[derive(Clone, Copy, PartialEq, Eq)]
 pub enum Fill {
-    Light,
-    Dark,
+    /// Yellow, light.
+    Sun,
     Rising,
     Falling,
     Dots,
-    Lines,
+    /// Level lines on pale blue: the bank.
+    Level,
+    Upright,
     Cross,
+    Dark,
+    Middle,
+    /// Darker than the sun and lighter than the loads, in grey too.
+    Taupe,
+    Light,
+    /// Thick red stripes: what was not served.
+    Stripes,
+    /// Thin red stripes, far apart: what was given up.
+    Sparse,
     Outline,
-    Accent,
 }
 
-const HATCHES: [(&str, &str); 5] = [
-    ("rising", "M0 5L5 0M-1 1L1 -1M4 6L6 4"),
-    ("falling", "M0 0L5 5M-1 4L1 6M4 -1L6 1"),
-    ("dots", "M1.5 2.5h1.4"),
-    ("lines", "M0 1h5M0 3.5h5"),
-    ("cross", "M0 5L5 0M0 0L5 5"),
+/// Name, ground, stroke and width of each hatch, on a square of 5.
+const HATCHES: [(Fill, &str, &str, &str, &str, &str); 8] = [
+    (Fill::Rising, "rising", "#f5dfd2", INK, ".8", "M0 5L5 0M-1 1L1 -1M4 6L6 4"),
+    (Fill::Falling, "falling", "#e7dcc4", INK, ".9", "M0 0L5 5M-1 4L1 6M4 -1L6 1"),
+    (Fill::Dots, "dots", "#dbe7d6", INK, "1.5", "M.5 1.2h1.5M3 3.7h1.5"),
+    (Fill::Level, "level", "#dbe8f0", "#2f5f80", ".8", "M0 1.2h5M0 3.7h5"),
+    (Fill::Upright, "upright", PAPER, INK, ".7", "M1.2 0v5M3.7 0v5"),
+    (Fill::Cross, "cross", PAPER, INK, ".7", "M0 5L5 0M0 0L5 5"),
+    (Fill::Stripes, "stripes", PAPER, ACCENT, "2.1", "M0 5L5 0M-1 1L1 -1M4 6L6 4"),
+    (Fill::Sparse, "sparse", PAPER, ACCENT, ".8", "M0 0L5 5"),
 ];
+
+/// The paper's colour around a text.
+const HALO: &str =
+    " stroke=\"#fbf8f1\" stroke-width=\"2.4\" stroke-linejoin=\"round\" paint-order=\"stroke\"";
+
+/// Where the next key goes.
+pub struct Keys {
+    pub x: f64,
+    pub y: f64,
+    left: f64,
+}
 
 /// A chart being drawn.
 pub struct Pen {
     name: &'static str,
-    height: f64,
     title: String,
     about: String,
     body: String,
     taken: Vec<[f64; 4]>,
+    crossed: Vec<[f64; 4]>,
+    used: Vec<Fill>,
+    bottom: f64,
 }
 
 impl Pen {
-    pub fn new(name: &'static str, title: &str, about: &str, height: f64) -> Pen {
+    pub fn new(name: &'static str, title: &str, about: &str) -> Pen {
         let mut pen = Pen {
             name,
-            height,
             title: title.to_owned(),
             about: about.to_owned(),
             body: String::new(),
             taken: Vec::new(),
+            crossed: Vec::new(),
+            used: Vec::new(),
+            bottom: 0.0,
         };
-        pen.set(8.0, 14.0, At::Start, title, 11.0, true);
+        for (at, line) in wrap(title, 11.0, true, WIDTH - 16.0, 2).iter().enumerate() {
+            pen.set([8.0, 15.0 + 13.0 * at as f64], At::Start, line, 11.0, " font-weight=\"bold\"");
+        }
         pen
     }
 
-    fn fill(&self, fill: Fill) -> String {
-        match fill {
-            Fill::Light => "#e7dcc4".to_owned(),
-            Fill::Dark => "#4a443c".to_owned(),
-            Fill::Outline => "none".to_owned(),
-            Fill::Accent => ACCENT.to_owned(),
-            Fill::Rising => format!("url(#{}-rising)", self.name),
-            Fill::Falling => format!("url(#{}-falling)", self.name),
-            Fill::Dots => format!("url(#{}-dots)", self.name),
-            Fill::Lines => format!("url(#{}-lines)", self.name),
-            Fill::Cross => format!("url(#{}-cross)", self.name),
+    /// Lines of text from `y` down; gives the place below.
+    pub fn note(&mut self, y: f64, text: &str) -> f64 {
+        let lines = wrap(text, SIZE, false, WIDTH - 20.0, 6);
+        for (at, line) in lines.iter().enumerate() {
+            self.text(8.0, y + 12.0 * at as f64, At::Start, line);
         }
+        y + 12.0 * lines.len() as f64
     }
 
-    pub fn rect(&mut self, [x, y, w, h]: [f64; 4], fill: Fill, series: &str) {
+    /// A sentence in a frame, in place of a chart that has nothing to show.
+    pub fn nothing(mut self, sentence: &str) -> String {
+        self.rect([8.0, 28.0, WIDTH - 16.0, 70.0], Fill::Outline, "empty");
+        let lines = wrap(sentence, SIZE, false, WIDTH - 40.0, 4);
+        let first = 63.0 + 3.3 - 6.5 * (lines.len() as f64 - 1.0);
+        for (at, line) in lines.iter().enumerate() {
+            self.text(WIDTH / 2.0, first + 13.0 * at as f64, At::Middle, line);
+        }
+        self.bottom = self.bottom.max(98.0);
+        self.finish()
+    }
+
+    /// What to write for a fill.
+    pub fn fill(&mut self, fill: Fill) -> String {
+        let solid = match fill {
+            Fill::Sun => "#f0c24f",
+            Fill::Dark => "#4a443c",
+            Fill::Middle => "#cdbb95",
+            Fill::Taupe => "#8d8171",
+            Fill::Light => "#ebe2cf",
+            Fill::Outline => "none",
+            _ => {
+                if !self.used.contains(&fill) {
+                    self.used.push(fill);
+                }
+                let name = HATCHES.iter().find(|hatch| hatch.0 == fill).map_or("", |hatch| hatch.1);
+                return format!("url(#{}-{name})", self.name);
+            }
+        };
+        solid.to_owned()
+    }
+
+    pub fn rect(&mut self, place: [f64; 4], fill: Fill, series: &str) {
+        // A hair of ink between bars that are themselves only hairs would be all that is seen.
+        let stroke = (0.12 * place[2]).min(0.6);
         let dash = if fill == Fill::Outline { " stroke-dasharray=\"2 1.4\"" } else { "" };
+        let look = format!("stroke=\"{INK}\" stroke-width=\"{}\"{dash}", number(stroke));
+        self.plain(place, fill, series, &look);
+    }
+
+    pub fn plain(&mut self, [x, y, w, h]: [f64; 4], fill: Fill, series: &str, look: &str) {
+        let fill = self.fill(fill);
         self.body.push_str(&format!(
-            "<rect data-series=\"{}\" x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\" fill=\"{}\" stroke=\"{INK}\" \
-             stroke-width=\".6\"{dash}/>\n",
-            escape(series), number(x), number(y), number(w.max(0.0)), number(h.max(0.0)), self.fill(fill)
+            "<rect data-series=\"{}\" x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\" fill=\"{fill}\" {look}/>\n",
+            escape(series),
+            number(x),
+            number(y),
+            number(w.max(0.0)),
+            number(h.max(0.0)),
         ));
     }
 
@@ -162,31 +191,58 @@ impl Pen {
         self.path(&d, look, "rule");
     }
 
-    pub fn text(&mut self, x: f64, y: f64, at: At, text: &str) -> bool {
-        self.set(x, y, at, text, SIZE, false)
+    /// A triangle that points down at `(x, y)`: filled for short, hollow for given up.
+    pub fn flag(&mut self, x: f64, y: f64, half: f64, is_filled: bool, series: &str) {
+        let (fill, w) = if is_filled { (ACCENT, ".5") } else { (PAPER, ".9") };
+        let (wide, high) = (number(half), number(1.7 * half));
+        let d = format!("M{} {}l-{wide} -{high}h{}Z", number(x), number(y), number(2.0 * half));
+        self.path(&d, &format!("fill=\"{fill}\" stroke=\"{INK}\" stroke-width=\"{w}\""), series);
     }
 
-    /// Sets a text with its baseline at `y`, unless it would leave the frame or meet another.
-    pub fn set(&mut self, x: f64, y: f64, at: At, text: &str, size: f64, is_bold: bool) -> bool {
+    /// Sets a text, unless it would leave the frame or meet another.
+    pub fn text(&mut self, x: f64, y: f64, at: At, text: &str) -> bool {
+        self.set([x, y], at, text, SIZE, "")
+    }
+
+    /// A text with the paper's colour around it, for places that lines may cross. Takes the first place that is free
+    /// of texts and lines, then the first that is free of texts.
+    pub fn beside(&mut self, places: &[(f64, f64, At)], text: &str, size: f64) -> bool {
+        self.only_free(places, text, size)
+            || places.iter().any(|(x, y, at)| self.set([*x, *y], *at, text, size, HALO))
+    }
+
+    /// The same, only where no line crosses.
+    pub fn only_free(&mut self, places: &[(f64, f64, At)], text: &str, size: f64) -> bool {
+        places.iter().any(|(x, y, at)| {
+            let own = Pen::place([*x, *y], *at, text, size, false);
+            !self.crossed.iter().any(|line| meets(&own, line, 0.0))
+                && self.set([*x, *y], *at, text, size, HALO)
+        })
+    }
+
+    fn place([x, y]: [f64; 2], at: At, text: &str, size: f64, is_bold: bool) -> [f64; 4] {
         let w = width(text, size, is_bold);
         let left = match at {
             At::Start => x,
             At::Middle => x - w / 2.0,
             At::End => x - w,
         };
-        let own = [left, y - 0.78 * size, left + w, y + 0.24 * size];
-        let is_inside = own[0] >= 1.0 && own[1] >= 0.0 && own[2] <= WIDTH - 1.0 && own[3] <= self.height;
-        let meets =
-            |t: &[f64; 4]| own[0] < t[2] + 1.0 && t[0] < own[2] + 1.0 && own[1] < t[3] && t[1] < own[3];
-        if !is_inside || self.taken.iter().any(meets) {
+        [left, y - 0.78 * size, left + w, y + 0.24 * size]
+    }
+
+    /// Sets a text with its baseline at a place; `look` is further attributes, ours only.
+    pub fn set(&mut self, place: [f64; 2], at: At, text: &str, size: f64, look: &str) -> bool {
+        let own = Pen::place(place, at, text, size, look.contains("bold"));
+        let is_inside = own[0] >= 1.0 && own[1] >= 0.0 && own[2] <= WIDTH - 1.0;
+        if !is_inside || self.taken.iter().any(|other| meets(&own, other, 1.0)) {
             return false;
         }
         self.taken.push(own);
-        let weight = if is_bold { " font-weight=\"bold\"" } else { "" };
+        self.bottom = self.bottom.max(own[3]);
         self.body.push_str(&format!(
-            "<text x=\"{}\" y=\"{}\" font-size=\"{size}\"{weight}>{}</text>\n",
-            number(left),
-            number(y),
+            "<text x=\"{}\" y=\"{}\" font-size=\"{size}\"{look}>{}</text>\n",
+            number(own[0]),
+            number(place[1]),
             escape(text)
         ));
         true
@@ -197,34 +253,61 @@ impl Pen {
         self.taken.push([x, y, x + w, y + h]);
     }
 
-    /// Swatches with their names from `y` down; gives the place below.
-    pub fn legend(&mut self, keys: &[(&str, Fill)], y: f64) -> f64 {
-        let (mut x, mut y) = (8.0, y);
-        for (name, fill) in keys {
-            let w = 15.0 + width(name, SIZE, false) + 10.0;
-            if x + w > WIDTH && x > 8.0 {
-                x = 8.0;
-                y += 13.0;
-            }
-            self.rect([x, y - 8.0, 11.0, 8.5], *fill, "key");
-            self.text(x + 14.5, y, At::Start, name);
-            x += w;
+    /// Says that a line crosses a place: texts go there only where nothing else is free.
+    pub fn crosses(&mut self, [x, y, x2, y2]: [f64; 4]) {
+        self.crossed.push([x.min(x2) - 0.6, y.min(y2) - 0.6, x.max(x2) + 0.6, y.max(y2) + 0.6]);
+    }
+
+    /// Begins a row of keys, with a word in front where it is not empty.
+    pub fn keys(&mut self, y: f64, word: &str) -> Keys {
+        self.text(8.0, y, At::Start, word);
+        let left = if word.is_empty() { 8.0 } else { 14.0 + width(word, SIZE, false) };
+        Keys { x: left, y, left }
+    }
+
+    /// Writes the name of a key after a sample `wide`; gives the left end and the middle of the sample.
+    pub fn key(&mut self, keys: &mut Keys, name: &str, wide: f64) -> [f64; 2] {
+        let w = wide + 3.5 + width(name, SIZE, false);
+        if keys.x + w > WIDTH - 4.0 && keys.x > keys.left {
+            keys.x = keys.left;
+            keys.y += 13.0;
         }
-        y + 13.0
+        let place = [keys.x, keys.y - 3.6];
+        self.text(keys.x + wide + 3.5, keys.y, At::Start, name);
+        keys.x += w + 9.0;
+        place
+    }
+
+    /// A key with a filled sample.
+    pub fn swatch(&mut self, keys: &mut Keys, name: &str, fill: Fill) {
+        let [x, y] = self.key(keys, name, 11.0);
+        self.rect([x, y - 4.4, 11.0, 8.8], fill, "key");
+    }
+
+    /// A key with a triangle and a filled sample.
+    pub fn flagged(&mut self, keys: &mut Keys, name: &str, fill: Fill, is_filled: bool) {
+        let [x, y] = self.key(keys, name, 20.0);
+        self.flag(x + 3.5, y + 3.0, 3.2, is_filled, "key");
+        self.rect([x + 9.0, y - 4.4, 11.0, 8.8], fill, "key");
+    }
+
+    /// A key with a line.
+    pub fn lined(&mut self, keys: &mut Keys, name: &str, look: &str) {
+        let [x, y] = self.key(keys, name, 16.0);
+        self.line([x, y, x + 16.0, y], look);
     }
 
     pub fn finish(self) -> String {
         let mut hatches = String::new();
-        for (name, d) in HATCHES {
+        for (_, name, ground, ink, wide, d) in HATCHES.iter().filter(|hatch| self.used.contains(&hatch.0)) {
             hatches.push_str(&format!(
                 "<pattern id=\"{}-{name}\" width=\"5\" height=\"5\" patternUnits=\"userSpaceOnUse\">\
-                 <rect width=\"5\" height=\"5\" fill=\"{PAPER}\"/><path d=\"{d}\" stroke=\"{INK}\" \
-                 stroke-width=\"{}\" fill=\"none\"/></pattern>\n",
-                self.name,
-                if name == "dots" { "1.4" } else { ".8" }
+                 <rect width=\"5\" height=\"5\" fill=\"{ground}\"/><path d=\"{d}\" stroke=\"{ink}\" \
+                 stroke-width=\"{wide}\" fill=\"none\"/></pattern>\n",
+                self.name
             ));
         }
-        let h = number(self.height);
+        let h = number((self.bottom + 7.0).ceil());
         format!(
             "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {WIDTH} {h}\" width=\"100%\" role=\"img\" \
              font-family=\"'DejaVu Sans',Verdana,'Liberation Sans',Arial,sans-serif\" fill=\"{INK}\">\n\
@@ -237,33 +320,6 @@ impl Pen {
     }
 }
 
-/// A plot with values upwards.
-#[derive(Clone, Copy)]
-pub struct Panel {
-    pub top: f64,
-    pub bottom: f64,
-    pub low: f64,
-    pub high: f64,
-}
-
-impl Panel {
-    pub fn y(&self, value: f64) -> f64 {
-        let share = (value - self.low) / (self.high - self.low).max(1e-12);
-        self.bottom - share.clamp(0.0, 1.0) * (self.bottom - self.top)
-    }
-
-    /// Ticks with rules across, and the unit above them.
-    pub fn new(pen: &mut Pen, [top, bottom]: [f64; 2], ticks: &[f64], unit: &str) -> Panel {
-        let (low, high) = (ticks.first().copied().unwrap_or(0.0), ticks.last().copied().unwrap_or(1.0));
-        let panel = Panel { top, bottom, low, high };
-        let step = ticks.get(1).map_or(1.0, |second| second - low);
-        for tick in ticks {
-            let y = panel.y(*tick);
-            pen.line([LEFT, y, RIGHT, y], "stroke=\"#cfc5b0\" stroke-width=\".6\"");
-            pen.text(LEFT - 4.0, y + 3.3, At::End, &shown(*tick, step));
-        }
-        pen.text(8.0, top - 8.0, At::Start, unit);
-        pen.line([LEFT, bottom, RIGHT, bottom], "stroke=\"#221f1b\" stroke-width=\".8\"");
-        panel
-    }
+fn meets(a: &[f64; 4], b: &[f64; 4], apart: f64) -> bool {
+    a[0] < b[2] + apart && b[0] < a[2] + apart && a[1] < b[3] && b[1] < a[3]
 }

@@ -39,7 +39,7 @@ pub fn year() -> Year {
     let mut total = Books::default();
     let list = std::array::from_fn(|at| {
         let s = summer(at * 30 + 15);
-        let books = Books {
+        let mut books = Books {
             sun_wh: 12_000.0 + 45_000.0 * s,
             engine_wh: 9_000.0,
             shore_wh: if s < 0.3 { 14_000.0 } else { 0.0 },
@@ -50,8 +50,10 @@ pub fn year() -> Year {
             bank_loss_wh: 1_500.0,
             curtailed_wh: 30_000.0 * s * s,
             short_wh: if s < 0.1 { 3_000.0 } else { 0.0 },
+            given_up_wh: if s < 0.05 { 1_000.0 } else { 0.0 },
             ..Books::default()
         };
+        books.stored_wh = books.came_in() - books.served() - books.lost();
         total.add(&books);
         Month { books, lowest: 0.2 + 0.6 * s, ..Month::default() }
     });
@@ -99,7 +101,7 @@ pub fn years() -> Years {
 }
 
 pub fn marks() -> Vec<Mark> {
-    (0..40)
+    let mut marks: Vec<Mark> = (0..40)
         .map(|at| {
             let a = f64::from(at);
             Mark {
@@ -107,12 +109,23 @@ pub fn marks() -> Vec<Mark> {
                 mass_kg: 95.0 - a + 12.0 * (a * 1.7).cos(),
                 chance: (0.5 - a / 80.0).max(0.0),
                 label: format!("{} Wh, {} W <array>", 1200 + 100 * at, 200 + 20 * at),
-                is_front: at % 6 == 0,
+                is_front: false,
                 is_current: at == 13,
-                is_chosen: at == 24,
+                is_chosen: at == 26,
             }
         })
-        .collect()
+        .collect();
+    let better = |a: &Mark, b: &Mark| {
+        a.cost <= b.cost
+            && a.mass_kg <= b.mass_kg
+            && a.chance <= b.chance
+            && (a.cost, a.chance) != (b.cost, b.chance)
+    };
+    let fronts: Vec<bool> = marks.iter().map(|own| !marks.iter().any(|other| better(other, own))).collect();
+    for (mark, is_front) in marks.iter_mut().zip(fronts) {
+        mark.is_front = is_front;
+    }
+    marks
 }
 
 pub fn trip() -> Vec<TripDay> {
@@ -143,15 +156,15 @@ pub fn all() -> Vec<(&'static str, String)> {
     vec![
         ("charge", charge_over_the_year(Some(&years()), &year(), Some(0.1))),
         ("months", months(&year())),
-        ("week", worst_week(&week())),
+        ("week", worst_week(&week(), Some(0.2))),
         ("chance", running_out(&years())),
         ("trade", trade_off(&marks(), "EUR")),
         ("trip", trip_days(&trip())),
         ("bare-charge", charge_over_the_year(Some(&none), &bare, Some(f64::NAN))),
         ("bare-alone", charge_over_the_year(None, &bare, None)),
         ("bare-months", months(&bare)),
-        ("bare-week", worst_week(&broken)),
-        ("bare-empty-week", worst_week(&Trace::default())),
+        ("bare-week", worst_week(&broken, Some(0.1))),
+        ("bare-empty-week", worst_week(&Trace::default(), None)),
         ("bare-chance", running_out(&none)),
         ("bare-trade", trade_off(&[one, lost], "EUR")),
         ("bare-no-trade", trade_off(&[], "EUR")),
