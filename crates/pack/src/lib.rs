@@ -116,7 +116,7 @@ impl Pack {
                 picture("months.svg", chart::months(year), "energy by month"),
                 picture(
                     "worst-week.svg",
-                    chart::worst_week(&year.worst_week),
+                    chart::worst_week(&year.worst_week, Some(study.floor)),
                     "the hardest week by the hour",
                 ),
             ]);

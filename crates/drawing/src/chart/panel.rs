@@ -42,7 +42,7 @@ pub fn nice_ticks(low: f64, high: f64, want: usize) -> Vec<f64> {
 pub fn shown(value: f64, step: f64) -> String {
     let value = value + 0.0;
     if value != 0.0 && (value.abs() >= 1e6 || step.abs() < 1e-4) {
-        return format!("{}", format!("{value:.2e}").replace(".00e", "e"));
+        return format!("{value:.2e}").replace(".00e", "e");
     }
     let mut decimals = 0;
     let mut scaled = step.abs();

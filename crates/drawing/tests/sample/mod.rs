@@ -143,6 +143,21 @@ pub fn trip() -> Vec<TripDay> {
         .collect()
 }
 
+/// Forty days from 3 April.
+pub fn long_trip() -> Vec<TripDay> {
+    let days = trip();
+    (0..40)
+        .map(|at| TripDay {
+            date: format!(
+                "2027-0{}-{:02}",
+                if at < 28 { 4 } else { 5 },
+                if at < 28 { at + 3 } else { at - 27 }
+            ),
+            ..days[at % days.len()].clone()
+        })
+        .collect()
+}
+
 pub fn all() -> Vec<(&'static str, String)> {
     let mut bare = year();
     bare.months = Default::default();
@@ -150,6 +165,8 @@ pub fn all() -> Vec<(&'static str, String)> {
     let mut none = years();
     none.band.clear();
     none.months.iter_mut().for_each(|month| month.running_out = Chance::of(0, 0));
+    let mut unknown = bare.clone();
+    unknown.days = vec![(f64::NAN, f64::NAN)];
     let broken = Trace { soc: vec![f64::NAN], need_w: vec![f64::INFINITY], ..Trace::default() };
     let one = Mark { cost: 5.0, label: "<one>".to_owned(), is_front: true, ..Mark::default() };
     let lost = Mark { mass_kg: f64::NAN, ..Mark::default() };
@@ -160,12 +177,14 @@ pub fn all() -> Vec<(&'static str, String)> {
         ("chance", running_out(&years())),
         ("trade", trade_off(&marks(), "EUR")),
         ("trip", trip_days(&trip())),
-        ("bare-charge", charge_over_the_year(Some(&none), &bare, Some(f64::NAN))),
+        ("bare-charge", charge_over_the_year(Some(&none), &unknown, Some(f64::NAN))),
         ("bare-alone", charge_over_the_year(None, &bare, None)),
         ("bare-months", months(&bare)),
         ("bare-week", worst_week(&broken, Some(0.1))),
         ("bare-empty-week", worst_week(&Trace::default(), None)),
         ("bare-chance", running_out(&none)),
+        ("long-trip", trip_days(&long_trip())),
+        ("bare-lost-trade", trade_off(std::slice::from_ref(&lost), "EUR")),
         ("bare-trade", trade_off(&[one, lost], "EUR")),
         ("bare-no-trade", trade_off(&[], "EUR")),
         ("bare-trip", trip_days(&[])),
