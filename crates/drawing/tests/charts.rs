@@ -114,7 +114,7 @@ fn every_text_that_carries_meaning_is_there() {
         ("chance", &["Jan", "Dec", "% of years", "Of 1000 years", "260", "95 % sure"]),
         ("trip", &["12 Jan", "20 Jan", "Loads and losses", "start to end of the day", "lowest of the day"]),
         ("trade", &["cost [EUR]", "front", "other", "as it is now", "chosen", "Mass:", "runs out", "money"]),
-        ("long-trip", &["3 Apr", "Short"]),
+        ("long-trip", &["Short"]),
         ("bare-charge", &["no line to show"]),
         ("bare-months", &["nothing came in", "no bars to show"]),
         ("bare-week", &["nothing to show"]),
@@ -223,7 +223,7 @@ fn dates_of_a_long_trip_stand_evenly_apart() {
         .filter(|text| text.text.ends_with("Apr") || text.text.ends_with("May"))
         .map(|t| t.middle())
         .collect();
-    assert!(xs.len() >= 5, "{}", xs.len());
+    assert!(xs.len() >= 5 && texts(&doc).iter().any(|text| text.text == "3 Apr"), "{}", xs.len());
     let step = xs[1] - xs[0];
     assert!(xs.windows(2).all(|pair| (pair[1] - pair[0] - step).abs() < 0.1), "{xs:?}");
 }

@@ -102,14 +102,14 @@ fn stacks(pen: &mut Pen, top: f64, high: f64, groups: &[Group], per: &str) {
     for (index, group) in groups.iter().enumerate() {
         let middle = LEFT + (index as f64 + 0.5) * slot;
         if index % apart == 0 {
-            pen.set([middle, panel.bottom + 12.0], At::Middle, &group.name, SMALL, "");
+            pen.set([middle, panel.bottom + 13.0], At::Middle, &group.name, SMALL, "");
         }
         if has_totals && !group.total.is_empty() {
-            pen.set([middle, panel.bottom + 24.0], At::Middle, &group.total, SMALL, "");
+            pen.set([middle, panel.bottom + 25.0], At::Middle, &group.total, SMALL, "");
         }
     }
     if has_totals && groups.iter().any(|group| !group.total.is_empty()) {
-        pen.set([LEFT - 4.0, panel.bottom + 24.0], At::End, "kWh", SMALL, "");
+        pen.set([LEFT - 4.0, panel.bottom + 25.0], At::End, "kWh", SMALL, "");
     }
 }
 

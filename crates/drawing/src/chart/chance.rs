@@ -57,7 +57,7 @@ pub fn running_out(years: &Years) -> String {
                 pen.beside(&[(x, panel.bottom - 4.0, At::Middle)], "?", SMALL);
             }
         }
-        pen.text(x, panel.bottom + 12.0, At::Middle, name);
+        pen.text(x, panel.bottom + 13.0, At::Middle, name);
     }
     pen.finish()
 }

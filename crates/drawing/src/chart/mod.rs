@@ -50,6 +50,15 @@ fn percent(share: f64) -> String {
     }
 }
 
+/// State of charge as text, such as `12 %`: whole percents, finer nobody knows it.
+fn charged(share: f64) -> String {
+    if share.is_finite() {
+        format!("{:.0} %", share.clamp(-1.0, 10.0) * 100.0 + 0.0)
+    } else {
+        "unknown".to_owned()
+    }
+}
+
 /// Energy as text, such as `1.2 kWh`.
 fn energy(wh: f64) -> String {
     quantity::WattHours::new(real(wh)).to_string()

@@ -102,11 +102,15 @@ impl Panel {
         self.bottom - if share.is_finite() { share } else { 0.0 } * (self.bottom - self.top)
     }
 
-    /// A line through values, broken where one is missing.
+    /// A line through values, broken where one is missing; a value alone is a dash.
     pub fn trail(&self, values: impl Iterator<Item = f64>, x: impl Fn(usize) -> f64) -> String {
         let mut d = String::new();
-        let mut is_down = false;
-        for (at, value) in values.enumerate() {
+        let (mut is_down, mut is_alone) = (false, false);
+        for (at, value) in values.chain([f64::NAN]).enumerate() {
+            if is_alone && !value.is_finite() {
+                d.push_str("h.8");
+            }
+            is_alone = value.is_finite() && !is_down;
             if value.is_finite() {
                 let step = if is_down { "L" } else { "M" };
                 d.push_str(&format!("{step}{} {}", number(x(at)), number(self.y(value))));

@@ -7,7 +7,7 @@ use energy::{Year, Years};
 
 use super::panel::Panel;
 use super::pen::{ACCENT, At, Fill, INK, LEFT, PAPER, Pen, SMALL, number};
-use super::{date, percent};
+use super::{charged, date};
 use crate::text::width;
 
 /// Right end of the plot: what its lines are called stands beside them.
@@ -99,7 +99,7 @@ pub fn charge_over_the_year(years: Option<&Years>, year: &Year, floor: Option<f6
         return pen.nothing("The charge of the bank is known for no day, so there is no line to show.");
     }
     let typical = if has_typical {
-        format!("Typical year: lowest {} on {}.", percent(year.lowest.0), date(year.lowest.1 / 24))
+        format!("Typical year: lowest {} on {}.", charged(year.lowest.0), date(year.lowest.1 / 24))
     } else {
         "No typical year.".to_owned()
     };
@@ -158,7 +158,7 @@ pub fn charge_over_the_year(years: Option<&Years>, year: &Year, floor: Option<f6
     names(&mut pen, panel, list);
     let mut day = 0;
     for (name, days) in MONTH_NAMES.iter().zip(DAYS_OF_MONTH) {
-        pen.set([x(day + days / 2), panel.bottom + 12.0], At::Middle, name, SMALL, "");
+        pen.set([x(day + days / 2), panel.bottom + 13.0], At::Middle, name, SMALL, "");
         day += days;
         if day < DAYS {
             let at = x(day) - 0.35;
@@ -181,7 +181,7 @@ pub fn floor_line(pen: &mut Pen, panel: Panel, floor: f64) {
 /// What the floor is, in words where nothing crosses them.
 fn floor_words(pen: &mut Pen, panel: Panel, floor: f64) {
     let y = panel.y(floor * 100.0);
-    let text = format!("floor {}: below it, vital loads only", percent(floor));
+    let text = format!("floor {}: below it, vital loads only", charged(floor));
     let free = ((panel.right - panel.left - width(&text, SMALL, false)) / 8.0).max(1.0) as usize;
     let mut places = Vec::new();
     for y in [y + 9.5, y - 3.0, y + 20.0, y - 14.0] {

@@ -6,7 +6,7 @@ use energy::outcome::Trace;
 
 use super::panel::{Panel, nice_ticks};
 use super::pen::{ACCENT, At, Fill, INK, LEFT, Pen, RIGHT, RULE, SMALL, number};
-use super::{MOST, date, every, percent, real};
+use super::{MOST, charged, date, every, real};
 use crate::text::width;
 
 /// Less sun than this is none \[W\].
@@ -163,7 +163,7 @@ fn draw(mut pen: Pen, hours: &Hours, lists: [Vec<f64>; 6], floor: Option<f64>) -
     }
     let panel = Panel::new(&mut pen, [top, bottom], &ticks, &format!("{unit}, came in above, asked below"));
     let floor = floor.filter(|share| share.is_finite());
-    let words = |share| format!("; dotted: floor {}, below it vital loads only", percent(share));
+    let words = |share| format!("; dotted: floor {}, below it vital loads only", charged(share));
     let below = format!("% charge{}", floor.map_or_else(String::new, words));
     let charge = Panel::new(&mut pen, [low_top, low_bottom], &[0.0, 50.0, 100.0], &below);
     let scaled = |list: Vec<f64>| -> Vec<f64> { list.into_iter().map(|w| w / scale).collect() };
@@ -227,7 +227,7 @@ fn dates(pen: &mut Pen, hours: &Hours, panels: [Panel; 2]) {
             for panel in panels {
                 pen.line([x, panel.top, x, panel.bottom], &format!("stroke=\"{RULE}\" stroke-width=\".5\""));
             }
-            let y = panels[1].bottom + 12.0;
+            let y = panels[1].bottom + 13.0;
             pen.set([x + day / 2.0, y], At::Middle, &date((first + at) / 24), SMALL, "");
         }
     }
