@@ -3,6 +3,8 @@
 //! Start at [`study`] for a whole system; at [`site`] for the time base that everything here keeps.
 
 pub mod climate;
+mod day;
+mod hour;
 pub mod needs;
 pub mod outcome;
 mod peaks;

@@ -1,12 +1,14 @@
 //! What the loads ask of the busbars, hour by hour: by season, time of day, warmth and importance.
 //! Never: decides what is served (see `run`).
-//! Start at [`Needs::of`]; [`Needs::at`] gives one hour.
+//! Start at [`Needs::of`]; [`Needs::at`] gives one hour, [`Needs::of_day`] the sums of a day's hours.
 //!
 //! Loads fall into kinds by what they follow. A kind's need is its profile over the day times a factor of the
 //! temperature, so that an hour costs a few multiplications however many loads there are.
 
+use std::sync::Arc;
+
 use model::parts::{LoadNature, Supply};
-use model::{Follows, Habit, Importance, Load, Season, Spec, System};
+use model::{Follows, Habit, Importance, Load, Season, Spec, System, ZoneKind};
 
 use crate::site::{DAYS, MONTH_STARTS};
 
@@ -19,9 +21,10 @@ pub const AC: usize = 3;
 type Profile = [[[f64; CLASSES]; 24]; 2];
 
 const COLDEST_C: f64 = -50.0;
-const STEPS: usize = 221;
+/// A power of two, so that a mask keeps every look-up inside.
+const STEPS: usize = 256;
 
-/// Factor of a temperature, in half degrees from −50 °C to 60 °C.
+/// Factor of a temperature, in half degrees from −50 °C to 77 °C.
 #[derive(Clone, Debug)]
 struct Factor(Box<[f64; STEPS]>);
 
@@ -34,9 +37,16 @@ impl Factor {
 /// Place of a temperature in the lists.
 #[inline]
 fn step_of(air_c: f64) -> usize {
-    // The cast takes what is colder than the list to its first place.
-    (((air_c - COLDEST_C) * 2.0 + 0.5) as u32 as usize).min(STEPS - 1)
+    // 2^52: the sum keeps whole numbers alone, in its low bits; quicker than a cast, which looks after what cannot come here.
+    const WHOLE: f64 = (1_u64 << 52) as f64;
+    let place = (air_c - COLDEST_C) * 2.0;
+    let place = if place > 0.0 { place } else { 0.0 };
+    let place = if place < (STEPS - 1) as f64 { place } else { (STEPS - 1) as f64 };
+    (place + WHOLE).to_bits() as usize & (STEPS - 1)
 }
+
+/// An hour's need [W], direct, then alternating current; by temperature of the air and hour of the day.
+type Sums = [[[f64; 2]; 24]; STEPS];
 
 /// Loads that follow one thing, as they are gathered.
 struct Kind {
@@ -75,6 +85,13 @@ impl Kind {
 pub struct Needs {
     base: Box<Profile>,
     followers: Vec<Follower>,
+    /// All importances together, for the cold and the warm half of the year in use, then for both out of use; shared, since they are large
+    /// and stay as they are.
+    sums: Arc<[Sums]>,
+    /// Spare loads alone, likewise.
+    spare: Arc<[Sums]>,
+    /// Coldest and hottest of the cabin [°C].
+    cabin_c: (f64, f64),
     /// Days in use.
     pub used: [bool; DAYS],
     /// Whether a day lies in the warm half of the year.
@@ -165,9 +182,18 @@ impl Needs {
             // April to September in the north.
             *is_warm = (MONTH_STARTS[3]..MONTH_STARTS[9]).contains(&(day * 24)) != is_south;
         }
+        let cabin = system.zones.iter().find(|zone| zone.kind == ZoneKind::Living);
+        let cabin_c = cabin.map_or((-60.0, 60.0), |zone| {
+            let (one, other) = (zone.coldest.get(), zone.hottest.get());
+            (one.min(other), one.max(other))
+        });
+        let followers: Vec<Follower> = kinds.iter().flat_map(Kind::followers).collect();
         Self {
+            sums: sums(&base, &followers, cabin_c, &[0, 1, 2]),
+            spare: sums(&base, &followers, cabin_c, &[2]),
             base,
-            followers: kinds.iter().flat_map(Kind::followers).collect(),
+            followers,
+            cabin_c,
             used: used(system, &is_warm),
             is_warm,
             inverter_on,
@@ -177,25 +203,95 @@ impl Needs {
 
     /// Need of an hour [W] by class. Outside days of use only vital loads run.
     ///
-    /// - `cabin_c`, `air_c`: temperature inside and outside [°C]
+    /// - `air_c`: temperature outside [°C]; inside it is the nearest to it that the cabin is kept at
     /// - `vary`: factor of the day's use, 1 for a day like any other
-    #[inline]
-    pub fn at(&self, day: usize, hour: usize, cabin_c: f64, air_c: f64, vary: f64) -> [f64; CLASSES] {
+    pub fn at(&self, day: usize, hour: usize, air_c: f64, vary: f64) -> [f64; CLASSES] {
         let season = usize::from(self.is_warm[day]);
-        let mut need = self.base[season][hour];
-        let (inside, outside) = (step_of(cabin_c), step_of(air_c));
-        for follower in &self.followers {
-            let factor = follower.factor.0[if follower.is_outside { outside } else { inside }];
-            need[follower.class] += factor * follower.profile[season][hour];
-        }
-        if !self.used[day] {
-            return [need[0], 0.0, 0.0, 0.0, 0.0, 0.0];
-        }
-        for need in &mut need {
-            *need *= vary;
-        }
-        need
+        let need = asked(&self.base, &self.followers, season, hour, step_of(air_c), self.cabin_c);
+        if self.used[day] { need.map(|need| need * vary) } else { only_vital(need) }
     }
+
+    /// The hours of a day, for their sums alone; see [`Needs::at`].
+    #[inline]
+    pub fn of_day(&self, day: usize, vary: f64) -> NeedsOfDay<'_> {
+        let is_used = self.used[day];
+        let table = usize::from(self.is_warm[day]) + if is_used { 0 } else { 2 };
+        NeedsOfDay {
+            sums: &self.sums[table],
+            spare: &self.spare[table],
+            vary: if is_used { vary } else { 1.0 },
+        }
+    }
+}
+
+/// What the loads ask on a day.
+#[derive(Clone, Copy, Debug)]
+pub struct NeedsOfDay<'n> {
+    sums: &'n Sums,
+    spare: &'n Sums,
+    vary: f64,
+}
+
+impl NeedsOfDay<'_> {
+    /// Need of an hour [W], direct and alternating current.
+    ///
+    /// - `hour`: of the day   - `air_c`: temperature outside [°C]
+    #[inline]
+    pub fn at(&self, hour: usize, air_c: f64) -> (f64, f64) {
+        let [dc, ac] = self.sums[step_of(air_c)][hour];
+        (dc * self.vary, ac * self.vary)
+    }
+
+    /// The part of it that spare loads ask.
+    #[inline]
+    pub fn spare_at(&self, hour: usize, air_c: f64) -> (f64, f64) {
+        let [dc, ac] = self.spare[step_of(air_c)][hour];
+        (dc * self.vary, ac * self.vary)
+    }
+}
+
+/// Need of an hour [W] by class on a day in use like any other.
+fn asked(
+    base: &Profile,
+    followers: &[Follower],
+    season: usize,
+    hour: usize,
+    outside: usize,
+    cabin_c: (f64, f64),
+) -> [f64; CLASSES] {
+    let mut need = base[season][hour];
+    let inside = outside.max(step_of(cabin_c.0)).min(step_of(cabin_c.1));
+    for follower in followers {
+        let factor = follower.factor.0[if follower.is_outside { outside } else { inside }];
+        need[follower.class] += factor * follower.profile[season][hour];
+    }
+    need
+}
+
+/// Sums over some importances.
+fn sums(base: &Profile, followers: &[Follower], cabin_c: (f64, f64), importances: &[usize]) -> Arc<[Sums]> {
+    let of = |season: usize, is_used: bool| -> Sums {
+        std::array::from_fn(|step| {
+            std::array::from_fn(|hour| {
+                let mut need = asked(base, followers, season, hour, step, cabin_c);
+                if !is_used {
+                    need = only_vital(need);
+                }
+                let sum = |first: usize| importances.iter().map(|at| need[first + at]).sum();
+                [sum(0), sum(AC)]
+            })
+        })
+    };
+    // One by one: each is too large to stand beside the others on a thread's stack.
+    [(0, true), (1, true), (0, false), (1, false)]
+        .into_iter()
+        .map(|(season, is_used)| of(season, is_used))
+        .collect()
+}
+
+/// Out of use the vital loads on direct current run on.
+fn only_vital(need: [f64; CLASSES]) -> [f64; CLASSES] {
+    [need[0], 0.0, 0.0, 0.0, 0.0, 0.0]
 }
 
 fn blank() -> Box<Profile> {

@@ -3,6 +3,7 @@
 //! Start at [`BankModel::step`].
 
 use super::curve::{Curve, Warmth};
+use super::hourly::Hourly;
 use super::tables::{STOPS, TAPER_POINTS};
 use super::wells::Wells;
 use model::parts::{Battery, Chemistry};
@@ -21,22 +22,22 @@ const HEAT_LOSS_W_PER_KWH_K: f64 = 0.6;
 pub struct BankModel {
     chemistry: Chemistry,
     pub(super) curve: &'static Curve,
-    cells: f64,
+    pub(super) cells: f64,
     /// Energy of a full unit of charge at 1 V a cell [Wh].
-    wh: f64,
-    wh_inverse: f64,
+    pub(super) wh: f64,
+    pub(super) wh_inverse: f64,
     capacity_ah: f64,
     /// Resistance of a cell of 1 Ah [Ω·Ah], warm, by the sheet.
     pub(super) ohm_ah: f64,
     /// Largest currents over capacity [1/h].
-    charge_rate: f64,
+    pub(super) charge_rate: f64,
     pub(super) discharge_rate: f64,
     charge_coldest_c: f64,
-    discharge_coldest_c: f64,
-    hottest_c: f64,
+    pub(super) discharge_coldest_c: f64,
+    pub(super) hottest_c: f64,
     charge_hottest_c: f64,
     is_heated: bool,
-    wells: Wells,
+    pub(super) wells: Wells,
     lag_left: f64,
     lag_built: f64,
     room_divisor: f64,
@@ -47,6 +48,8 @@ pub struct BankModel {
     pub(super) absorption_cell_v: f64,
     /// Charge taken in an hour at the absorption voltage, by state of charge.
     pub(super) taper: [f64; TAPER_POINTS + 1],
+    /// Tables of the hour loop.
+    pub(super) hourly: Box<Hourly>,
 }
 
 /// What a bank holds at a moment.
@@ -78,11 +81,11 @@ pub struct Step {
 pub struct Conditions {
     hours: f64,
     per_hour: f64,
-    lag_left: f64,
-    lag_built: f64,
-    room_divisor: f64,
-    warmth: Warmth,
-    cell_c: f64,
+    pub(super) lag_left: f64,
+    pub(super) lag_built: f64,
+    pub(super) room_divisor: f64,
+    pub(super) warmth: Warmth,
+    pub(super) cell_c: f64,
 }
 
 /// Resistance term and charge efficiency at the middle of a step.
@@ -96,13 +99,13 @@ struct Middle {
 
 /// The smaller; plain comparisons cost the hour loop half of what `f64::min` does, which looks after NaN.
 #[inline]
-fn less(a: f64, b: f64) -> f64 {
+pub(crate) fn less(a: f64, b: f64) -> f64 {
     if a < b { a } else { b }
 }
 
 /// The larger.
 #[inline]
-fn more(a: f64, b: f64) -> f64 {
+pub(crate) fn more(a: f64, b: f64) -> f64 {
     if a > b { a } else { b }
 }
 
@@ -145,9 +148,11 @@ impl BankModel {
             stop_most: 1.0,
             absorption_cell_v: battery.absorption.get() / in_battery,
             taper: [0.0; TAPER_POINTS + 1],
+            hourly: Hourly::blank(),
         };
         model.fill_stops(battery.cutoff.get() / in_battery);
         model.fill_taper();
+        model.fill_hourly();
         model
     }
 
@@ -217,18 +222,29 @@ impl BankModel {
         Conditions { hours, per_hour: 1.0 / hours, lag_left, lag_built, room_divisor, warmth, cell_c }
     }
 
+    /// Whether the cells are neither too cold nor too hot to charge.
+    #[inline]
+    pub(super) fn may_take(&self, set: &Conditions) -> bool {
+        set.cell_c >= self.charge_coldest_c && set.cell_c <= self.charge_hottest_c
+    }
+
+    /// Charge that an hour at the absorption voltage puts in at 25 °C.
+    #[inline]
+    pub(super) fn tapered(&self, soc: f64) -> f64 {
+        let place = soc * TAPER_POINTS as f64;
+        let index = (place as u32 as usize).min(TAPER_POINTS - 1);
+        let (low, high) = (self.taper[index], self.taper[index + 1]);
+        low + (place - index as f64) * (high - low)
+    }
+
     /// Most charge that may go in, in rated capacities.
     #[inline]
     fn most_in(&self, state: &BankState, into: f64, set: &Conditions) -> f64 {
-        let allowed = set.cell_c >= self.charge_coldest_c && set.cell_c <= self.charge_hottest_c;
-        if !allowed {
+        if !self.may_take(set) {
             return 0.0;
         }
         let by_current = self.charge_rate * set.warmth.share * set.hours / into;
-        let place = state.soc * TAPER_POINTS as f64;
-        let index = (place as u32 as usize).min(TAPER_POINTS - 1);
-        let (low, high) = (self.taper[index], self.taper[index + 1]);
-        let in_an_hour = low + (place - index as f64) * (high - low);
+        let in_an_hour = self.tapered(state.soc);
         // The current falls as it fills: short times take at most what flows now, long ones what the first hour takes.
         let by_voltage = if set.hours == 1.0 {
             in_an_hour

@@ -271,6 +271,25 @@ impl Curve {
         (change, volts_there)
     }
 
+    /// State of charge below which an energy lies [Wh per Ah].
+    ///
+    /// - `near`: a state of charge in the same cell of the grid, or so near to it that its straight line may be followed
+    #[inline]
+    pub fn charge_near(&self, near: f64, energy: f64) -> f64 {
+        let (span, share) = self.span(near);
+        let above = (energy - span.energy) * CELLS as f64;
+        let root = (span.volts * span.volts + 2.0 * span.volts_rise * above).max(0.0).sqrt();
+        near + (2.0 * above / (span.volts + root) - share) * (1.0 / CELLS as f64)
+    }
+
+    /// Likewise for energies asked in rising order: `span` is where the last one lay, 0 at first.
+    pub fn charge_below(&self, energy: f64, span: &mut usize) -> f64 {
+        while self.spans.get(*span + 1).is_some_and(|next| next.energy <= energy) {
+            *span += 1;
+        }
+        self.charge_near((*span as f64 + 0.5) / CELLS as f64, energy).clamp(0.0, 1.0)
+    }
+
     /// Energy of a full cell over that of an empty one [Wh per Ah].
     pub fn full_energy(&self) -> f64 {
         self.full_energy

@@ -5,10 +5,13 @@
 mod ageing;
 mod bank;
 mod curve;
+mod hourly;
 mod life;
 mod tables;
 mod wells;
 
 pub use ageing::{Ageing, DEPTHS, Wear};
 pub use bank::{BankModel, BankState, Conditions, Step};
+pub(crate) use bank::{less, more};
+pub(crate) use hourly::{BankDay, Moved, Store};
 pub use wells::peukert_exponent;
