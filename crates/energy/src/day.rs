@@ -2,102 +2,127 @@
 //! Never: touches the bank; the loop in `run` does, hour after hour.
 //! Start at [`Day::ahead`], then [`Day::write`].
 //!
-//! What does not wait for the hour before is worked out here for many hours at once, which leaves the loop through the bank short.
+//! What does not wait for the hour before is worked out here for all hours at once, which leaves the loop through the bank short.
+
+use std::ops::Range;
 
 use crate::hour::{Fixed, Today};
 use crate::outcome::Books;
+use crate::run::Outside;
 
-/// Some hours of a day on end; hours are counted from the first.
+/// A value for each hour of a day.
+pub(crate) type Hourly = [f64; 24];
+
+/// The hours of a day; those that the run leaves out are blank.
 pub(crate) struct Day {
-    /// Need of direct and of alternating current [W]; less what is given up.
-    pub dc: [f64; 24],
-    pub ac: [f64; 24],
+    /// What the controllers could put on the busbars [W], and air temperature [°C].
+    pub sun_w: Hourly,
+    pub air_c: Hourly,
+    /// Mean temperature of the air over the day's hours [°C].
+    pub mean_c: f64,
+    /// Need of direct and of alternating current, and idle draw [W]; blank where the hour is booked elsewhere.
+    pub dc: Hourly,
+    pub ac: Hourly,
+    pub idle: Hourly,
+    /// Sun used [W]; blank likewise.
+    pub used: Hourly,
     /// Sun over what the busbars are asked for, below 0 where it is less [W].
-    pub over: [f64; 24],
+    pub over: Hourly,
     /// Sun that nobody could take [W].
-    pub curtailed: [f64; 24],
+    pub curtailed: Hourly,
     /// A bit for each hour that has no source but the sun and in which nothing goes short.
     pub quiet: u32,
-    /// Sums over the quiet hours [Wh]: lost in the bank, given by it, given up.
-    pub lost: f64,
-    pub given: f64,
-    pub given_up: f64,
 }
 
 impl Day {
-    /// What is known ahead of some hours.
+    /// Sun and air of some hours.
     ///
-    /// - `from`: hour of the day of the first   - `sun_w`, `air_c`, `there`: equally long, at most 24
+    /// - `hours`: of one day, within the lists of `outside` and of the plant
     #[inline]
-    pub fn ahead(
-        fixed: &Fixed<'_>,
-        today: &Today<'_>,
-        from: usize,
-        sun_w: &[f64],
-        air_c: &[f64],
-        there: &[[f32; 2]],
-    ) -> Self {
+    pub fn new(fixed: &Fixed<'_>, outside: &Outside<'_>, hours: Range<usize>) -> Self {
+        let blank = [0.0; 24];
+        let air = &outside.air_c[hours.clone()];
         let mut day = Self {
-            dc: [0.0; 24],
-            ac: [0.0; 24],
-            over: [0.0; 24],
-            curtailed: [0.0; 24],
-            quiet: if fixed.has_generator { 0 } else { quiet(there) },
-            lost: 0.0,
-            given: 0.0,
-            given_up: 0.0,
+            sun_w: blank,
+            air_c: blank,
+            mean_c: 0.0,
+            dc: blank,
+            ac: blank,
+            idle: blank,
+            used: blank,
+            over: blank,
+            curtailed: blank,
+            quiet: 0,
         };
-        let standing_w = fixed.plant.standing_w + today.heater_w;
-        let inverter_w = &today.inverter_w[from..];
-        let outs = day.dc.iter_mut().zip(&mut day.ac).zip(&mut day.over);
-        for (at, (((sun_w, air_c), inverter_w), ((dc, ac), over))) in
-            sun_w.iter().zip(air_c).zip(inverter_w).zip(outs).enumerate()
-        {
-            (*dc, *ac) = today.needs.at(from + at, *air_c);
-            *over = sun_w - (standing_w + inverter_w + *dc + *ac * fixed.through);
+        let from = hours.start % 24;
+        if let (Ok(sun_w), Ok(air_c)) = (outside.sun_w[hours.clone()].try_into(), air.try_into()) {
+            (day.sun_w, day.air_c) = (sun_w, air_c);
+            day.mean_c = sum(&day.air_c) / 24.0;
+        } else {
+            day.sun_w[from..from + air.len()].copy_from_slice(&outside.sun_w[hours.clone()]);
+            day.air_c[from..from + air.len()].copy_from_slice(air);
+            day.mean_c = air.iter().sum::<f64>() / air.len() as f64;
+        }
+        if !fixed.has_generator {
+            day.quiet = quiet(&fixed.plant.there[hours]) << from;
         }
         day
     }
 
-    /// Whether an hour is quiet.
+    /// What is asked, and what of it the sun leaves over.
     #[inline]
-    pub fn is_quiet(&self, at: usize) -> bool {
-        self.quiet >> at & 1 != 0
+    pub fn ahead(&mut self, fixed: &Fixed<'_>, today: &Today<'_>) {
+        self.idle = *today.idle_w;
+        self.used = self.sun_w;
+        for hour in 0..24 {
+            (self.dc[hour], self.ac[hour]) = today.needs.at(hour, self.air_c[hour]);
+        }
+        for hour in 0..24 {
+            let asked = self.idle[hour] + today.heater_w + self.dc[hour] + self.ac[hour] * fixed.through;
+            self.over[hour] = self.sun_w[hour] - asked;
+        }
     }
 
-    /// Every entry that the quiet hours touch; the change in store is counted by the day.
+    /// Whether an hour is quiet.
     #[inline]
-    pub fn write(&self, fixed: &Fixed<'_>, today: &Today<'_>, from: usize, sun_w: &[f64], books: &mut Books) {
-        let (mut hours, mut dc, mut ac, mut sun, mut curtailed, mut inverter) =
-            (0.0, 0.0, 0.0, 0.0, 0.0, 0.0);
-        let each = sun_w
-            .iter()
-            .zip(&self.curtailed)
-            .zip(self.dc.iter().zip(&self.ac))
-            .zip(&today.inverter_w[from..]);
-        for (at, (((sun_w, curtailed_w), (dc_w, ac_w)), inverter_w)) in each.enumerate() {
-            if self.is_quiet(at) {
-                hours += 1.0;
-                dc += dc_w;
-                ac += ac_w;
-                sun += sun_w - curtailed_w;
-                curtailed += curtailed_w;
-                inverter += inverter_w;
-            }
-        }
-        let plant = fixed.plant;
-        books.loads_dc_wh += dc;
-        books.loads_ac_wh += ac;
-        books.inverter_loss_wh += ac * plant.inverter_share;
-        books.idle_wh += inverter + hours * plant.standing_w;
-        books.heater_wh += hours * today.heater_w;
-        let controller_loss = sun * (1.0 / plant.controllers - 1.0);
-        books.sun_wh += sun + controller_loss;
-        books.controller_loss_wh += controller_loss;
-        books.curtailed_wh += curtailed;
-        books.bank_loss_wh += self.lost;
-        books.given_up_wh += self.given_up;
+    pub fn is_quiet(&self, hour: usize) -> bool {
+        self.quiet >> hour & 1 != 0
     }
+
+    /// Leaves an hour out of the sums: it is not quiet, and booked elsewhere.
+    #[inline]
+    pub fn leave_out(&mut self, hour: usize) {
+        self.quiet &= !(1 << hour);
+        (self.dc[hour], self.ac[hour], self.idle[hour], self.used[hour]) = (0.0, 0.0, 0.0, 0.0);
+    }
+
+    /// Every entry that the quiet hours touch, but for what the bank did.
+    #[inline]
+    pub fn write(&self, fixed: &Fixed<'_>, today: &Today<'_>, books: &mut Books) {
+        let ac = sum(&self.ac);
+        books.loads_dc_wh += sum(&self.dc);
+        books.loads_ac_wh += ac;
+        books.inverter_loss_wh += ac * fixed.plant.inverter_share;
+        books.idle_wh += sum(&self.idle);
+        books.heater_wh += f64::from(self.quiet.count_ones()) * today.heater_w;
+        let used = sum(&self.used);
+        let controller_loss = used * fixed.controller_loss;
+        books.sun_wh += used + controller_loss;
+        books.controller_loss_wh += controller_loss;
+        books.curtailed_wh += sum(&self.curtailed);
+    }
+}
+
+/// Four sums side by side: one alone waits for every addition.
+#[inline]
+fn sum(values: &Hourly) -> f64 {
+    let mut sums = [0.0; 4];
+    for four in values.chunks_exact(4) {
+        for (sum, value) in sums.iter_mut().zip(four) {
+            *sum += value;
+        }
+    }
+    (sums[0] + sums[1]) + (sums[2] + sums[3])
 }
 
 /// A bit for each hour without engine and shore power.
@@ -105,7 +130,7 @@ impl Day {
 fn quiet(there: &[[f32; 2]]) -> u32 {
     let all = there.iter().flatten().fold(0, |all, share| all | share.to_bits());
     if all == 0 {
-        return u32::MAX;
+        return (1 << there.len()) - 1;
     }
     let bits = there.iter().enumerate().map(|(at, share)| u32::from(*share == [0.0, 0.0]) << at);
     bits.fold(0, |all, bit| all | bit)

@@ -2,6 +2,7 @@
 //! Never: goes on to the next hour; see `run`.
 //! Start at [`pass`].
 
+use crate::day::Hourly;
 use crate::needs::{AC, CLASSES, NeedsOfDay};
 use crate::outcome::Month;
 use crate::plant::{EnginePlant, Plant};
@@ -19,14 +20,18 @@ pub(crate) struct Fixed<'p> {
     pub has_generator: bool,
     /// What alternating current takes off the busbars for each watt of it.
     pub through: f64,
-    /// Idle draw of the inverter by hour of the day [W], out of use and in use.
-    pub inverter_w: [[f64; 24]; 2],
+    /// Idle draw of the inverter by hour of the day [W], out of use and in use; and with all that stands by.
+    pub inverter_w: [Hourly; 2],
+    pub idle_w: [Hourly; 2],
+    /// What is lost in the controllers for each watt of sun on the busbars.
+    pub controller_loss: f64,
 }
 
 impl<'p> Fixed<'p> {
     pub fn of(plant: &'p Plant) -> Self {
         let wh_at = |soc: f64| plant.bank.wh_at(soc.clamp(0.0, 1.0));
         let idle_w = plant.inverter.as_ref().map_or(0.0, |inverter| inverter.idle_w);
+        let inverter_w = [[0.0; 24], plant.needs.inverter_on.map(|share| share * idle_w)];
         Self {
             plant,
             floor_wh: wh_at(plant.floor),
@@ -35,21 +40,24 @@ impl<'p> Fixed<'p> {
             generator_stop_wh: wh_at(plant.supply.generator_stop),
             has_generator: plant.supply.generator_w > 0.0,
             through: 1.0 + plant.inverter_share,
-            inverter_w: [[0.0; 24], plant.needs.inverter_on.map(|share| share * idle_w)],
+            idle_w: inverter_w.map(|of_day| of_day.map(|watts| watts + plant.standing_w)),
+            inverter_w,
+            controller_loss: 1.0 / plant.controllers - 1.0,
         }
     }
 }
 
 impl Fixed<'_> {
     /// What spare loads give up of what is missing, and the direct and alternating current of it, in proportion [W].
-    pub fn spared(&self, today: &Today<'_>, of_day: usize, air_c: f64, missing: f64) -> (f64, f64, f64) {
+    pub fn spared(&self, today: &Today<'_>, of_day: usize, air_c: f64, missing: f64) -> (f64, (f64, f64)) {
         let (dc, ac) = today.needs.spare_at(of_day, air_c);
         let spare = dc + ac * self.through;
         if spare <= 0.0 {
-            return (0.0, 0.0, 0.0);
+            return (0.0, (0.0, 0.0));
         }
         let given_up = less(spare, missing);
-        (given_up, dc * given_up / spare, ac * given_up / spare)
+        let share = given_up / spare;
+        (given_up, (dc * share, ac * share))
     }
 }
 
@@ -61,7 +69,8 @@ pub(crate) struct Today<'p> {
     pub heater_w: f64,
     pub vary: f64,
     pub needs: NeedsOfDay<'p>,
-    pub inverter_w: &'p [f64; 24],
+    pub inverter_w: &'p Hourly,
+    pub idle_w: &'p Hourly,
     pub generator_left: f64,
     /// Whether the generator runs.
     pub generator: bool,
@@ -69,7 +78,7 @@ pub(crate) struct Today<'p> {
 
 /// What comes to an hour from outside.
 pub(crate) struct Around {
-    pub hour: usize,
+    pub of_day: usize,
     pub sun_w: f64,
     pub air_c: f64,
     /// Need of direct and of alternating current [W].
@@ -79,7 +88,7 @@ pub(crate) struct Around {
     pub there: [f64; 2],
 }
 
-/// One hour. The change in store is left to the caller to book.
+/// One hour. The change in store is left to the caller to book, and the state of charge to tell.
 #[inline(never)] // keeps the loop over quiet hours small
 pub(crate) fn pass(
     fixed: &Fixed<'_>,
@@ -90,7 +99,7 @@ pub(crate) fn pass(
     given_wh: &mut f64,
 ) -> Flow {
     let plant = fixed.plant;
-    let of_day = around.hour % 24;
+    let of_day = around.of_day;
     let sun_w = around.sun_w;
     let [driving, plugged] = around.there;
 
@@ -176,7 +185,7 @@ pub(crate) fn pass(
     books.heater_wh += heater_w * gone.fixed;
     books.given_up_wh += given_up;
     books.short_wh += short;
-    let controller_loss = sun_used * (1.0 / plant.controllers - 1.0);
+    let controller_loss = sun_used * fixed.controller_loss;
     books.sun_wh += sun_used + controller_loss;
     books.controller_loss_wh += controller_loss;
     books.curtailed_wh += (sun_w - sun_used).max(0.0);
@@ -195,7 +204,7 @@ pub(crate) fn pass(
     books.bank_loss_wh += moved.loss_wh;
 
     Flow {
-        soc: plant.bank.soc_at(store.wh),
+        soc: 0.0,
         bank_c: today.bank_c,
         sun_w: sun_used,
         curtailed_w: (sun_w - sun_used).max(0.0),

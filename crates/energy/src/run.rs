@@ -14,7 +14,7 @@ use crate::hour::{Around, Fixed, Today, pass};
 use crate::outcome::{Books, Month};
 use crate::plant::Plant;
 use crate::site::{DAYS, HOURS, MONTH_STARTS, MONTHS};
-use crate::storage::{BankState, less, more};
+use crate::storage::{BankState, more};
 
 /// What comes from outside, by the hour; each list [`HOURS`] long.
 #[derive(Clone, Copy, Debug)]
@@ -165,10 +165,9 @@ pub fn stretch(
         }
         let (start, end) = (hours.start.max(day * 24), (day * 24 + 24).min(last));
         let passed = (end - start) as f64;
-        let air = &outside.air_c[start..end];
-        let mean_c = sum(air) / passed;
-        going.bank_c =
-            (going.bank_c + (mean_c - going.bank_c) * taken_on(passed)).clamp(plant.bank_c.0, plant.bank_c.1);
+        let mut hours = Day::new(&fixed, &outside, start..end);
+        going.bank_c = (going.bank_c + (hours.mean_c - going.bank_c) * taken_on(passed))
+            .clamp(plant.bank_c.0, plant.bank_c.1);
         let mut today = Today {
             day,
             bank: bank.day(going.bank_c),
@@ -177,70 +176,79 @@ pub fn stretch(
             vary: outside.vary.get(day).copied().unwrap_or(1.0),
             needs: plant.needs.of_day(day, outside.vary.get(day).copied().unwrap_or(1.0)),
             inverter_w: &fixed.inverter_w[usize::from(plant.needs.used[day])],
+            idle_w: &fixed.idle_w[usize::from(plant.needs.used[day])],
             generator_left: plant.supply.generator_hours,
             generator: going.generator,
         };
         let entry = &mut tally.months[month];
         entry.used_days += u32::from(plant.needs.used[day]);
-        let (from, sun_w) = (start - day * 24, &outside.sun_w[start..end]);
-        let mut ahead = Day::ahead(&fixed, &today, from, sun_w, air, &plant.there[start..end]);
-        // Energy in store at the day's beginning and after each of its hours.
-        let mut stores = [store.wh; 25];
+        hours.ahead(&fixed, &today);
+        let (from, to) = (start - day * 24, (end - day * 24).min(24));
+        for left_out in (0..from).chain(to..24) {
+            hours.leave_out(left_out);
+        }
+        let before = store.wh;
+        let (mut low_wh, mut high_wh, mut low_hour) = (store.wh, store.wh, from);
+        let (mut lost, mut given, mut given_up_in_all) = (0.0, 0.0, 0.0);
         let free_down_to_wh = more(fixed.floor_wh, today.bank.free_down_to_wh());
-        for (at, after_wh) in stores[1..=end - start].iter_mut().enumerate() {
-            let over = ahead.over[at];
+        for hour in from..to {
+            let over = hours.over[hour];
             let mut given_up = 0.0;
-            let mut is_quiet = ahead.is_quiet(at);
+            let mut is_quiet = hours.is_quiet(hour);
             if is_quiet && over >= 0.0 {
                 let moved = bank.take(&mut store, over, &today.bank);
-                ahead.lost += moved.loss_wh;
-                ahead.curtailed[at] = over - moved.terminal_wh;
+                lost += moved.loss_wh;
+                let curtailed = over - moved.terminal_wh;
+                hours.curtailed[hour] = curtailed;
+                hours.used[hour] -= curtailed;
             } else if is_quiet {
                 let mut missing = -over;
-                let (mut spare_dc, mut spare_ac) = (0.0, 0.0);
+                let mut spared = (0.0, 0.0);
                 if store.wh < fixed.spare_floor_wh {
-                    (given_up, spare_dc, spare_ac) = fixed.spared(&today, from + at, air[at], missing);
+                    (given_up, spared) = fixed.spared(&today, hour, hours.air_c[hour], missing);
                     missing -= given_up;
                 }
-                if let Some(lost) = bank.give_freely(&mut store, missing, free_down_to_wh, &today.bank) {
-                    ahead.lost += lost;
-                    ahead.given += missing;
-                    ahead.given_up += given_up;
-                    ahead.dc[at] -= spare_dc;
-                    ahead.ac[at] -= spare_ac;
+                if let Some(loss) = bank.give_freely(&mut store, missing, free_down_to_wh, &today.bank) {
+                    lost += loss;
+                    given += missing;
+                    if given_up > 0.0 {
+                        hours.dc[hour] -= spared.0;
+                        hours.ac[hour] -= spared.1;
+                        given_up_in_all += given_up;
+                    }
                 } else {
                     is_quiet = false;
-                    ahead.quiet &= !(1 << at);
                 }
             }
-            let hour = start + at;
+            let of_year = day * 24 + hour;
             if is_quiet {
                 short_on_end = 0;
-                let curtailed_w = ahead.curtailed[at];
                 let flow = Flow {
                     soc: bank.soc_at(store.wh),
                     bank_c: today.bank_c,
-                    sun_w: sun_w[at] - curtailed_w,
-                    curtailed_w,
+                    sun_w: hours.used[hour],
+                    curtailed_w: hours.curtailed[hour],
                     engine_w: 0.0,
                     supply_w: 0.0,
-                    need_w: sun_w[at] - over - given_up,
+                    need_w: hours.sun_w[hour] - over - given_up,
                     short_w: 0.0,
                 };
-                watch.hour(hour, &flow);
+                watch.hour(of_year, &flow);
             } else {
                 // A copy, so that the store itself can stay in registers.
                 let mut by_pass = store;
                 let around = Around {
-                    hour,
-                    sun_w: sun_w[at],
-                    air_c: air[at],
-                    dc: ahead.dc[at],
-                    ac: ahead.ac[at],
-                    there: plant.there[hour].map(f64::from),
+                    of_day: hour,
+                    sun_w: hours.sun_w[hour],
+                    air_c: hours.air_c[hour],
+                    dc: hours.dc[hour],
+                    ac: hours.ac[hour],
+                    there: plant.there[of_year].map(f64::from),
                 };
-                let flow = pass(&fixed, &around, &mut by_pass, &mut today, entry, &mut tally.given_wh);
+                hours.leave_out(hour);
+                let mut flow = pass(&fixed, &around, &mut by_pass, &mut today, entry, &mut tally.given_wh);
                 store = by_pass;
+                flow.soc = bank.soc_at(store.wh);
                 if flow.short_w > SHORT_W {
                     entry.short_hours += 1;
                     short_on_end += 1;
@@ -248,24 +256,24 @@ pub fn stretch(
                 } else {
                     short_on_end = 0;
                 }
-                watch.hour(hour, &flow);
+                watch.hour(of_year, &flow);
             }
-            *after_wh = store.wh;
+            if store.wh < low_wh {
+                (low_wh, low_hour) = (store.wh, hour);
+            }
+            high_wh = more(high_wh, store.wh);
         }
         going.generator = today.generator;
-        let stores = &stores[..=end - start];
-        let (low_wh, high_wh) =
-            stores.iter().fold((store.wh, store.wh), |(low, high), wh| (less(low, *wh), more(high, *wh)));
         let (low, high) = (bank.soc_at(low_wh), bank.soc_at(high_wh));
         if low < tally.lowest.0 {
-            let after = stores.iter().position(|wh| *wh == low_wh).unwrap_or(0);
-            tally.lowest = (low, start + after.saturating_sub(1));
+            tally.lowest = (low, day * 24 + low_hour);
         }
         let seeped = bank.seep(&mut store, passed, &today.bank);
-        ahead.write(&fixed, &today, from, sun_w, &mut entry.books);
-        entry.books.bank_loss_wh += seeped;
-        entry.books.stored_wh += store.wh - stores[0];
-        tally.given_wh += ahead.given;
+        hours.write(&fixed, &today, &mut entry.books);
+        entry.books.bank_loss_wh += lost + seeped;
+        entry.books.given_up_wh += given_up_in_all;
+        entry.books.stored_wh += store.wh - before;
+        tally.given_wh += given;
         entry.lowest = entry.lowest.min(low);
         if high >= FULL {
             entry.full_days += 1;
@@ -279,19 +287,6 @@ pub fn stretch(
     }
     going.bank = bank.state(&store);
     tally
-}
-
-/// Four sums at a time: one alone waits for every addition.
-fn sum(values: &[f64]) -> f64 {
-    let mut sums = [0.0; 4];
-    let fours = values.chunks_exact(4);
-    let rest: f64 = fours.remainder().iter().sum();
-    for four in fours {
-        for (sum, value) in sums.iter_mut().zip(four) {
-            *sum += value;
-        }
-    }
-    (sums[0] + sums[1]) + (sums[2] + sums[3]) + rest
 }
 
 /// Share of the way to the air's temperature that the bank goes in some hours of a day.
