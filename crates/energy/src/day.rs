@@ -30,16 +30,16 @@ pub(crate) struct Day {
     pub over: Hourly,
     /// Sun that nobody could take [W].
     pub curtailed: Hourly,
-    /// A bit for each hour that has no source but the sun and in which nothing goes short.
-    pub quiet: u32,
+    /// Hours that are booked here.
+    booked: f64,
 }
 
 impl Day {
     /// Sun and air of some hours.
     ///
-    /// - `hours`: of one day, within the lists of `outside` and of the plant
+    /// - `hours`: of one day, within the lists of `outside`
     #[inline]
-    pub fn new(fixed: &Fixed<'_>, outside: &Outside<'_>, hours: Range<usize>) -> Self {
+    pub fn new(outside: &Outside<'_>, hours: Range<usize>) -> Self {
         let blank = [0.0; 24];
         let air = &outside.air_c[hours.clone()];
         let mut day = Self {
@@ -52,7 +52,7 @@ impl Day {
             used: blank,
             over: blank,
             curtailed: blank,
-            quiet: 0,
+            booked: 24.0,
         };
         let from = hours.start % 24;
         if let (Ok(sun_w), Ok(air_c)) = (outside.sun_w[hours.clone()].try_into(), air.try_into()) {
@@ -62,9 +62,6 @@ impl Day {
             day.sun_w[from..from + air.len()].copy_from_slice(&outside.sun_w[hours.clone()]);
             day.air_c[from..from + air.len()].copy_from_slice(air);
             day.mean_c = air.iter().sum::<f64>() / air.len() as f64;
-        }
-        if !fixed.has_generator {
-            day.quiet = quiet(&fixed.plant.there[hours]) << from;
         }
         day
     }
@@ -83,20 +80,14 @@ impl Day {
         }
     }
 
-    /// Whether an hour is quiet.
-    #[inline]
-    pub fn is_quiet(&self, hour: usize) -> bool {
-        self.quiet >> hour & 1 != 0
-    }
-
-    /// Leaves an hour out of the sums: it is not quiet, and booked elsewhere.
+    /// Leaves an hour out of the sums: it is booked elsewhere.
     #[inline]
     pub fn leave_out(&mut self, hour: usize) {
-        self.quiet &= !(1 << hour);
+        self.booked -= 1.0;
         (self.dc[hour], self.ac[hour], self.idle[hour], self.used[hour]) = (0.0, 0.0, 0.0, 0.0);
     }
 
-    /// Every entry that the quiet hours touch, but for what the bank did.
+    /// Every entry that the hours booked here touch, but for what the bank did.
     #[inline]
     pub fn write(&self, fixed: &Fixed<'_>, today: &Today<'_>, books: &mut Books) {
         let ac = sum(&self.ac);
@@ -104,7 +95,7 @@ impl Day {
         books.loads_ac_wh += ac;
         books.inverter_loss_wh += ac * fixed.plant.inverter_share;
         books.idle_wh += sum(&self.idle);
-        books.heater_wh += f64::from(self.quiet.count_ones()) * today.heater_w;
+        books.heater_wh += self.booked * today.heater_w;
         let used = sum(&self.used);
         let controller_loss = used * fixed.controller_loss;
         books.sun_wh += used + controller_loss;
@@ -123,15 +114,4 @@ fn sum(values: &Hourly) -> f64 {
         }
     }
     (sums[0] + sums[1]) + (sums[2] + sums[3])
-}
-
-/// A bit for each hour without engine and shore power.
-#[inline]
-fn quiet(there: &[[f32; 2]]) -> u32 {
-    let all = there.iter().flatten().fold(0, |all, share| all | share.to_bits());
-    if all == 0 {
-        return (1 << there.len()) - 1;
-    }
-    let bits = there.iter().enumerate().map(|(at, share)| u32::from(*share == [0.0, 0.0]) << at);
-    bits.fold(0, |all, bit| all | bit)
 }

@@ -17,7 +17,7 @@ pub(crate) struct Fixed<'p> {
     pub spare_floor_wh: f64,
     generator_start_wh: f64,
     generator_stop_wh: f64,
-    pub has_generator: bool,
+    has_generator: bool,
     /// What alternating current takes off the busbars for each watt of it.
     pub through: f64,
     /// Idle draw of the inverter by hour of the day [W], out of use and in use; and with all that stands by.
@@ -48,6 +48,15 @@ impl<'p> Fixed<'p> {
 }
 
 impl Fixed<'_> {
+    /// From what energy in store [Wh] the generator is off and stays off: at once without one, never while it runs.
+    pub fn quiet_from_wh(&self, today: &Today<'_>) -> f64 {
+        match (self.has_generator, today.generator) {
+            (false, _) => f64::NEG_INFINITY,
+            (true, false) => self.generator_start_wh,
+            (true, true) => f64::INFINITY,
+        }
+    }
+
     /// What spare loads give up of what is missing, and the direct and alternating current of it, in proportion [W].
     pub fn spared(&self, today: &Today<'_>, of_day: usize, air_c: f64, missing: f64) -> (f64, (f64, f64)) {
         let (dc, ac) = today.needs.spare_at(of_day, air_c);
@@ -106,10 +115,10 @@ pub(crate) fn pass(
     // Shore or generator: alternating-current loads first, what is left through the charger.
     let supply = supplied(fixed, of_day, plugged, store, today);
     let ac_need = around.ac;
-    let ac_direct = if supply.limit_w > 0.0 { (ac_need * supply.share).min(supply.limit_w) } else { 0.0 };
+    let ac_direct = if supply.limit_w > 0.0 { less(ac_need * supply.share, supply.limit_w) } else { 0.0 };
     let charger_w = if supply.limit_w > 0.0 {
         let by_input = (supply.limit_w - ac_direct) * plant.supply.efficiency;
-        by_input.min(plant.supply.amps * charging_volts(plant, store, today.bank_c) * supply.share)
+        less(by_input, plant.supply.amps * charging_volts(plant, store, today.bank_c) * supply.share)
     } else {
         0.0
     };
@@ -169,7 +178,7 @@ pub(crate) fn pass(
     let mut last = 0;
     for source in plant.order {
         if can[source] > 0.0 {
-            used[source] = if left < can[source] { left.max(0.0) } else { can[source] };
+            used[source] = if left < can[source] { more(left, 0.0) } else { can[source] };
             left -= used[source];
             last = source;
         }
@@ -188,7 +197,7 @@ pub(crate) fn pass(
     let controller_loss = sun_used * fixed.controller_loss;
     books.sun_wh += sun_used + controller_loss;
     books.controller_loss_wh += controller_loss;
-    books.curtailed_wh += (sun_w - sun_used).max(0.0);
+    books.curtailed_wh += more(sun_w - sun_used, 0.0);
     let engine_total = engine_used * engine_in;
     books.engine_wh += engine_total;
     books.engine_loss_wh += engine_total - engine_used;
@@ -207,7 +216,7 @@ pub(crate) fn pass(
         soc: 0.0,
         bank_c: today.bank_c,
         sun_w: sun_used,
-        curtailed_w: (sun_w - sun_used).max(0.0),
+        curtailed_w: more(sun_w - sun_used, 0.0),
         engine_w: engine_used,
         supply_w: charger_used + ac_direct,
         need_w: served_bars + ac_direct,
@@ -231,12 +240,12 @@ fn give_short(
     let (vital, spare) = (fixed_w + on_bars(0), on_bars(2));
     let (mut missing, mut given_up, mut short) = (missing, 0.0, 0.0);
     if store.wh < fixed.spare_floor_wh {
-        given_up = spare.min(missing);
+        given_up = less(spare, missing);
         missing -= given_up;
     }
     // Down to the floor for all, below it for what is vital.
-    let above_floor = (store.wh - fixed.floor_wh).max(0.0);
-    let most = (vital - there).max(0.0) + above_floor;
+    let above_floor = more(store.wh - fixed.floor_wh, 0.0);
+    let most = more(vital - there, 0.0) + above_floor;
     if missing > most {
         short = missing - most;
         missing = most;
@@ -282,7 +291,7 @@ impl Gone {
         for at in (0..AC).rev() {
             let (dc, ac) = (need[at], need[AC + at] * ac_left);
             let bars = dc + ac * through;
-            let cut = missing.min(bars);
+            let cut = less(missing, bars);
             missing -= cut;
             let share = if bars > 0.0 { 1.0 - cut / bars } else { 1.0 };
             gone.dc += dc * share;
@@ -290,7 +299,7 @@ impl Gone {
             gone.inverter += ac * share * (through - 1.0);
         }
         if fixed_w > 0.0 {
-            gone.fixed = 1.0 - (missing / fixed_w).min(1.0);
+            gone.fixed = 1.0 - less(missing / fixed_w, 1.0);
         }
         gone
     }

@@ -165,7 +165,7 @@ pub fn stretch(
         }
         let (start, end) = (hours.start.max(day * 24), (day * 24 + 24).min(last));
         let passed = (end - start) as f64;
-        let mut hours = Day::new(&fixed, &outside, start..end);
+        let mut hours = Day::new(&outside, start..end);
         going.bank_c = (going.bank_c + (hours.mean_c - going.bank_c) * taken_on(passed))
             .clamp(plant.bank_c.0, plant.bank_c.1);
         let mut today = Today {
@@ -191,10 +191,13 @@ pub fn stretch(
         let (mut low_wh, mut high_wh, mut low_hour) = (store.wh, store.wh, from);
         let (mut lost, mut given, mut given_up_in_all) = (0.0, 0.0, 0.0);
         let free_down_to_wh = more(fixed.floor_wh, today.bank.free_down_to_wh());
-        for hour in from..to {
+        let there = &plant.there[day * 24..end];
+        let mut quiet_from_wh = fixed.quiet_from_wh(&today);
+        for (hour, there) in there.iter().enumerate().take(to).skip(from) {
             let over = hours.over[hour];
             let mut given_up = 0.0;
-            let mut is_quiet = hours.is_quiet(hour);
+            // No source but the sun: as bits, which is one comparison.
+            let mut is_quiet = there[0].to_bits() | there[1].to_bits() == 0 && store.wh >= quiet_from_wh;
             if is_quiet && over >= 0.0 {
                 let moved = bank.take(&mut store, over, &today.bank);
                 lost += moved.loss_wh;
@@ -243,11 +246,12 @@ pub fn stretch(
                     air_c: hours.air_c[hour],
                     dc: hours.dc[hour],
                     ac: hours.ac[hour],
-                    there: plant.there[of_year].map(f64::from),
+                    there: there.map(f64::from),
                 };
                 hours.leave_out(hour);
                 let mut flow = pass(&fixed, &around, &mut by_pass, &mut today, entry, &mut tally.given_wh);
                 store = by_pass;
+                quiet_from_wh = fixed.quiet_from_wh(&today);
                 flow.soc = bank.soc_at(store.wh);
                 if flow.short_w > SHORT_W {
                     entry.short_hours += 1;

@@ -228,15 +228,6 @@ impl BankModel {
         set.cell_c >= self.charge_coldest_c && set.cell_c <= self.charge_hottest_c
     }
 
-    /// Charge that an hour at the absorption voltage puts in at 25 °C.
-    #[inline]
-    pub(super) fn tapered(&self, soc: f64) -> f64 {
-        let place = soc * TAPER_POINTS as f64;
-        let index = (place as u32 as usize).min(TAPER_POINTS - 1);
-        let (low, high) = (self.taper[index], self.taper[index + 1]);
-        low + (place - index as f64) * (high - low)
-    }
-
     /// Most charge that may go in, in rated capacities.
     #[inline]
     fn most_in(&self, state: &BankState, into: f64, set: &Conditions) -> f64 {
@@ -303,15 +294,15 @@ impl BankModel {
         for _ in 0..24 {
             let middle = low + (high - low) * (at_low / (at_low - at_high));
             let at_middle = over(middle);
+            if at_middle.abs() < 1e-13 {
+                return middle;
+            }
             if at_middle >= 0.0 {
                 (low, at_low) = (middle, at_middle);
                 at_high *= 0.5;
             } else {
                 (high, at_high) = (middle, at_middle);
                 at_low *= 0.5;
-            }
-            if at_middle.abs() < 1e-13 {
-                break;
             }
         }
         low
@@ -393,7 +384,9 @@ impl BankModel {
             state.lag *= set.lag_left;
             return Step { volts: self.curve.at(soc).volts * self.cells, ..Step::default() };
         }
-        let middle = self.middle(soc + 0.5 * asked * self.curve.inverse_nominal_v, is_charging, set);
+        // The middle of what can move: far more may be asked, beyond full, where everything would be lost.
+        let about = less(more(asked * self.curve.inverse_nominal_v, low), high);
+        let middle = self.middle(soc + 0.5 * about, is_charging, set);
         let slope = middle.volts * middle.into;
         let inverse = 1.0 / slope;
         let straight = asked * inverse;

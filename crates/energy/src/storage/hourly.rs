@@ -43,6 +43,8 @@ struct Level {
     /// Energy of a unit of state of charge here [Wh].
     wh: f64,
     wh_inverse: f64,
+    /// Charge that is missing from full over the energy that is [1/Wh].
+    room_per_wh: f64,
 }
 
 /// The tables of a bank, row by row of equal energy from empty to full.
@@ -175,7 +177,9 @@ impl BankModel {
                 by_current: stored(self.charge_rate / at.into),
             };
             tables.out[row] = by_energy * at.discharge;
-            tables.levels[row] = Level { soc, wh, wh_inverse: 1.0 / wh };
+            let room_wh = full_wh - self.wh_at(soc);
+            let room_per_wh = if row + 1 < ROWS { (1.0 - soc) / room_wh } else { 1.0 / wh };
+            tables.levels[row] = Level { soc, wh, wh_inverse: 1.0 / wh, room_per_wh };
         }
         self.hourly = tables;
     }
@@ -236,8 +240,7 @@ impl BankModel {
     pub(crate) fn take(&self, store: &mut Store, asked_wh: f64, day: &BankDay) -> Moved {
         let tables = &*self.hourly;
         let room = tables.full_wh - store.wh;
-        // `room` is NaN only where the bank is.
-        if !day.may_take || !(room > 0.0) {
+        if !day.may_take || room <= 0.0 {
             store.lag *= day.set.lag_left;
             return Moved::default();
         }
@@ -249,9 +252,9 @@ impl BankModel {
         );
         if tables.two_wells {
             // The available well fills first.
-            let by_wells =
-                (room + store.lag * day.set.lag_left * tables.levels[here].wh) * day.set.room_divisor;
-            most = more(less(most, by_wells), 0.0);
+            let level = &tables.levels[here];
+            let charge = (room * level.room_per_wh + store.lag * day.set.lag_left) * day.set.room_divisor;
+            most = more(less(most, charge * level.wh), 0.0);
         }
         let row = tables.row(store.wh, 0.5 * less(asked_wh, most));
         let In { kept, bend } = tables.into[row];
@@ -333,5 +336,129 @@ impl BankModel {
         let lost = less(more(level.soc * level.wh * less(rate * hours, 1.0), 0.0), store.wh);
         store.wh -= lost;
         lost
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use model::parts::Chemistry;
+    use quantity::{Amps, Volts, WattHours};
+
+    /// Two of the library's first battery of a chemistry.
+    fn bank(chemistry: Chemistry) -> BankModel {
+        let battery = model::library::builtin().battery.values().find(|part| part.chemistry == chemistry);
+        let battery = battery.expect("the library has one of each chemistry");
+        let bank = model::Bank {
+            chemistry,
+            series: 1,
+            parallel: 2,
+            capacity: battery.capacity * 2.0,
+            energy: WattHours::zero(),
+            usable: WattHours::zero(),
+            charge_limit: battery.charge_limit * 2.0,
+            discharge_limit: battery.discharge_limit * 2.0,
+            surge_limit: battery.discharge_limit * 2.0,
+            resistance: battery.internal_resistance * 0.5,
+            short_circuit: Amps::zero(),
+            voltage_high: Volts::zero(),
+            voltage_low: Volts::zero(),
+            batteries: Vec::new(),
+            zone: 0,
+        };
+        BankModel::of(&bank, battery)
+    }
+
+    /// Power that an hour asks [Wh], above 0 charging: sun by day, loads always, now and then more than the bank can do.
+    fn asked(hour: usize, capacity_wh: f64) -> f64 {
+        let (day, of_day) = ((hour / 24) as f64, (hour % 24) as f64);
+        let sun = (1.0 - ((of_day - 12.5) / 5.0).powi(2)).max(0.0) * (1.2 + 0.8 * (day / 58.0).sin());
+        let load = 0.35 + 0.25 * (of_day * 0.9).sin() + 0.1 * (day * 1.7).sin();
+        let burst = if hour.is_multiple_of(97) { 6.0 } else { 1.0 };
+        (sun - load) * burst * capacity_wh / 12.0
+    }
+
+    fn air(day: usize) -> f64 {
+        12.0 + 18.0 * (day as f64 / 58.0 - 1.2).sin()
+    }
+
+    fn pass(model: &BankModel, store: &mut Store, asked_wh: f64, day: &BankDay) -> Moved {
+        if asked_wh >= 0.0 {
+            return model.take(store, asked_wh, day);
+        }
+        let moved = model.give(store, -asked_wh, day);
+        Moved { terminal_wh: -moved.terminal_wh, ..moved }
+    }
+
+    #[test]
+    fn energy_and_charge_tell_one_state() {
+        for chemistry in Chemistry::ALL {
+            let model = bank(*chemistry);
+            for at in 0..=5000 {
+                let soc = f64::from(at) / 5000.0;
+                let state = BankState { soc, lag: 0.0 };
+                assert!((model.state(&model.store(&state)).soc - soc).abs() < 1e-9, "{chemistry} {soc}");
+                assert!((model.soc_at(model.wh_at(soc)) - soc).abs() < 1e-6, "{chemistry} {soc}");
+            }
+        }
+    }
+
+    // The model that keeps charge and solves each hour is the reference. Half a row of the tables and the voltage within an hour stay between:
+    // 0.06 % of the capacity was seen, and 0.25 % of the losses.
+    #[test]
+    fn each_hour_comes_near_to_the_solved_one() {
+        for chemistry in Chemistry::ALL {
+            let model = bank(*chemistry);
+            let capacity = model.capacity_wh();
+            let mut store = model.store(&model.at(0.8));
+            let (mut losses, mut solved_losses, mut worst) = (0.0, 0.0, 0.0_f64);
+            for hour in 0..8760 {
+                let (temp_c, wanted) = (air(hour / 24), asked(hour, capacity));
+                let day = model.day(temp_c);
+                let mut state = model.state(&store);
+                let step = model.step(&mut state, wanted, temp_c, 1.0);
+                let before = store.wh;
+                let moved = pass(&model, &mut store, wanted, &day);
+                let open = moved.terminal_wh - moved.loss_wh - (store.wh - before);
+                assert!(open.abs() < 1e-12 * capacity, "{chemistry} {hour}: open by {open}");
+                assert!(moved.loss_wh >= -1e-12 * capacity, "{chemistry} {hour}: {moved:?}");
+                let over = (store.wh - capacity).max(-store.wh);
+                assert!(over < 1e-12 * capacity, "{chemistry} {hour}: outside by {over}");
+                worst = worst.max((store.wh - before - step.stored_wh).abs() / capacity);
+                losses += moved.loss_wh;
+                solved_losses += step.loss_wh;
+            }
+            assert!(worst < 1e-3, "{chemistry}: an hour is off by {worst} of the capacity");
+            assert!((losses / solved_losses - 1.0).abs() < 3e-3, "{chemistry}: {losses} for {solved_losses}");
+        }
+    }
+
+    // Each on its own for a year: no drift; 0.13 % was seen.
+    #[test]
+    fn a_year_comes_out_as_the_solved_one() {
+        for chemistry in Chemistry::ALL {
+            let model = bank(*chemistry);
+            let capacity = model.capacity_wh();
+            let (mut store, mut state) = (model.store(&model.at(0.8)), model.at(0.8));
+            let (mut sums, mut worst) = ([0.0; 4], 0.0_f64);
+            for hour in 0..8760 {
+                let (temp_c, wanted) = (air(hour / 24), asked(hour, capacity));
+                let day = model.day(temp_c);
+                let moved = pass(&model, &mut store, wanted, &day);
+                let step = model.step(&mut state, wanted, temp_c, 1.0);
+                let way = usize::from(wanted > 0.0);
+                sums[way] += moved.terminal_wh;
+                sums[way + 2] += step.terminal_wh;
+                worst = worst.max((model.soc_at(store.wh) - state.soc).abs());
+                if hour % 24 == 23 {
+                    model.seep(&mut store, 24.0, &day);
+                    model.rest(&mut state, temp_c, 24.0);
+                }
+            }
+            assert!(worst < 2e-3, "{chemistry}: apart by {worst} in state of charge");
+            for way in 0..2 {
+                assert!((sums[way] / sums[way + 2] - 1.0).abs() < 1e-3, "{chemistry}: {sums:?}");
+            }
+        }
     }
 }

@@ -1,5 +1,5 @@
 //! Tables of a bank that are worked out once: where the voltage stops it, and how charging tapers off.
-//! Never: is asked in the hour loop; [`BankModel`] keeps the tables.
+//! Never: knows what a step asks; [`BankModel`] keeps the tables.
 //! Start at [`BankModel::fill_stops`].
 
 use super::bank::BankModel;
@@ -47,6 +47,15 @@ impl BankModel {
         }
         taper[TAPER_POINTS] = taper[TAPER_POINTS - 1];
         self.taper = taper;
+    }
+
+    /// Charge that an hour at the absorption voltage puts in at 25 °C.
+    #[inline]
+    pub(super) fn tapered(&self, soc: f64) -> f64 {
+        let place = soc * TAPER_POINTS as f64;
+        let index = (place as u32 as usize).min(TAPER_POINTS - 1);
+        let (low, high) = (self.taper[index], self.taper[index + 1]);
+        low + (place - index as f64) * (high - low)
     }
 
     /// Charge kept per hour at the absorption voltage and 25 °C, at a point of the grid [1/h].
