@@ -134,6 +134,21 @@ fn every_text_that_carries_meaning_is_there() {
 }
 
 #[test]
+fn a_small_chance_is_not_shown_as_none() {
+    let mut years = sample::years();
+    years.months[4].running_out = energy::Chance::of(1, 10_000);
+    let svg = drawing::chart::running_out(&years);
+    let list = texts(&read(&svg));
+    let above = |name: &str| {
+        let month = list.iter().find(|text| text.text == name).expect("a month").middle();
+        let is_here = |text: &&seen::Text| text.has_halo && (text.middle() - month).abs() < 1.0;
+        list.iter().find(is_here).map(|text| text.text.as_str())
+    };
+    // 120, 2, 1 of 10,000 and none of the years, by `sample::years`.
+    assert_eq!(["Jan", "Apr", "May", "Jun"].map(above), [Some("12"), Some("0.2"), Some("<0.1"), Some("0")]);
+}
+
+#[test]
 fn an_empty_chart_has_a_sentence_and_no_axes() {
     for (name, svg) in sample::all().iter().filter(|chart| chart.1.contains("data-series=\"empty\"")) {
         let doc = read(svg);

@@ -51,7 +51,7 @@ pub fn running_out(years: &Years) -> String {
                 let (l, m) = (number(x - 3.0), number(x));
                 let d = format!("M{l} {0}h6M{m} {0}V{1}M{l} {1}h6", number(a), number(b));
                 pen.path(&d, &format!("fill=\"none\" stroke=\"{INK}\" stroke-width=\"1.1\""), "interval");
-                pen.beside(&[(x, a - 3.0, At::Middle)], &format!("{share:.0}"), SMALL);
+                pen.beside(&[(x, a - 3.0, At::Middle)], &brief(*share), SMALL);
             }
             None => {
                 pen.beside(&[(x, panel.bottom - 4.0, At::Middle)], "?", SMALL);
@@ -60,4 +60,13 @@ pub fn running_out(years: &Years) -> String {
         pen.text(x, panel.bottom + 13.0, At::Middle, name);
     }
     pen.finish()
+}
+
+/// Percent in a few digits; a small chance is not shown as none.
+fn brief(percent: f64) -> String {
+    match percent {
+        some if some > 0.0 && some < 0.05 => "<0.1".to_owned(),
+        some if some > 0.0 && some < 0.95 => format!("{some:.1}"),
+        other => format!("{other:.0}"),
+    }
 }
