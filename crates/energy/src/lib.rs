@@ -11,6 +11,7 @@ mod peaks;
 pub mod plant;
 pub mod run;
 pub mod site;
+pub mod sizes;
 pub mod sky;
 pub mod storage;
 mod study;

@@ -117,7 +117,7 @@ impl Going {
 }
 
 /// Days before 1 January that are run first, so that the year begins with a bank that has lived in this weather.
-const WARM_UP_DAYS: usize = 28;
+pub(crate) const WARM_UP_DAYS: usize = 28;
 /// How far a bank comes to the mean temperature of its place within a day: it takes half a day for two thirds of the way.
 /// Common practice, no source.
 const BANK_DAY: f64 = 0.86;
