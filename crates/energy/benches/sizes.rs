@@ -1,5 +1,6 @@
 //! How many combinations of the parts library a search over sizes settles in a second.
-//! Never: asserts a time. Run `cargo bench -p energy --bench sizes`; `-- teal 40` names an example and a number of years.
+//! Never: asserts a time. Run `cargo bench -p energy --bench sizes`; `-- teal 40` names an example and a number of years;
+//! without, the demo van with its roof measured, any chemistry allowed, in summer and all year.
 
 #![allow(clippy::unwrap_used, clippy::print_stdout)] // a bench may panic and prints its figures
 
@@ -12,10 +13,26 @@ use model::{Project, SourceText};
 
 fn main() {
     let words: Vec<String> = std::env::args().skip(1).filter(|word| !word.starts_with('-')).collect();
-    let name = words.first().map_or("heron", String::as_str);
     let years: u32 = words.get(1).and_then(|word| word.parse().ok()).unwrap_or(energy::YEARS);
+    let Some(name) = words.first() else {
+        for season in ["summer", "all-year"] {
+            let text = example("heron")
+                .replace("chemistry = \"lfp\"\n", "")
+                .replace("[solar.roof]\n", "[solar.roof]\nspace = [\"4.6 m\", \"1.8 m\"]\n")
+                .replace("season = \"all-year\"", &format!("season = \"{season}\""));
+            measure(&format!("heron, {season}"), text, years);
+        }
+        return;
+    };
+    measure(name, example(name), years);
+}
+
+fn example(name: &str) -> String {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples").join(name).join("intent.toml");
-    let text = std::fs::read_to_string(&path).expect("an example");
+    std::fs::read_to_string(path).unwrap()
+}
+
+fn measure(name: &str, text: String, years: u32) {
     let source = SourceText { name: "intent.toml".to_owned(), text };
     let project = Project::read(source, model::library::builtin().clone()).expect("a sound example");
 

@@ -5,7 +5,10 @@
 //! Trials come in ascending order of cost, then mass, so that whoever can beat a trial stands before it. Years are then run one by one,
 //! those first that most trials before did not last; a trial is dropped in the year in which it has run out as often as a trial before
 //! it that costs and weighs no more. That bound assumes nothing of how a system works, so the front is that of trying everything.
+//! The caller may know more: a trial that can do no more than one before it ([`Ask::does_no_more`]) runs out in every year in which
+//! that one has been seen to, and need not run those again.
 
+use std::collections::BTreeMap;
 use std::sync::atomic::Ordering;
 
 use rayon::prelude::*;
@@ -95,76 +98,133 @@ pub fn outside(front: &[Point], points: Vec<Point>) -> Vec<Point> {
     points
 }
 
+/// What a search asks of its caller; `T` is what one thread works with.
+pub trait Ask<T>: Sync {
+    /// Makes what one thread needs.
+    fn begin(&self) -> T;
+    /// Readies it for a trial.
+    fn ready(&self, thread: &mut T, at: usize);
+    /// Whether the trial runs out in a year, and if so a hint for the next that is asked about this year. `hint` is the last such, which
+    /// must not change the answer.
+    fn runs_out(&self, thread: &mut T, at: usize, year: u32, hint: Hint) -> Option<Hint>;
+    /// Whether it can be built; asked of each point that would stand in the front.
+    fn can_be_built(&self, at: usize) -> bool;
+    /// Trials of different groups never [do no more](Ask::does_no_more) than one another.
+    fn group(&self, at: usize) -> usize;
+    /// Whether a trial surely runs out in every year in which another of its group does; `false` where that is not known.
+    fn does_no_more(&self, at: usize, other: usize) -> bool;
+}
+
+/// A set of years.
+#[derive(Clone, Debug, PartialEq)]
+struct YearSet(Vec<u64>);
+
+impl YearSet {
+    fn none(years: u32) -> Self {
+        Self(vec![0; years.div_ceil(64) as usize])
+    }
+    fn add(&mut self, year: u32) {
+        if let Some(word) = self.0.get_mut(year as usize / 64) {
+            *word |= 1 << (year % 64);
+        }
+    }
+    fn join(&mut self, other: &Self) {
+        for (mine, other) in self.0.iter_mut().zip(&other.0) {
+            *mine |= other;
+        }
+    }
+    fn has(&self, year: u32) -> bool {
+        self.0.get(year as usize / 64).is_some_and(|word| word >> (year % 64) & 1 == 1)
+    }
+    fn count(&self) -> u32 {
+        self.0.iter().map(|word| word.count_ones()).sum()
+    }
+}
+
 /// Searches the front of `trials`, which stand in the order of [`sort`]; `None` where it was told to stop.
 ///
-/// - `years`: how many years each is run   - `begin`: makes what one thread needs and readies it for a trial
-/// - `runs_out`: whether a trial runs out in a year, and if so a hint for the next that is asked about this year; it is given the last
-///   such hint, which must not change the answer   - `can_be_built`: asked of each point of the front
-pub fn front<T: Send>(
-    trials: &[Trial],
-    years: u32,
-    begin: &(dyn Fn() -> T + Sync),
-    ready: &(dyn Fn(&mut T, usize) + Sync),
-    runs_out: &(dyn Fn(&mut T, usize, u32, Hint) -> Option<Hint> + Sync),
-    can_be_built: &(dyn Fn(usize) -> bool + Sync),
-    progress: &Progress,
-) -> Option<Found> {
+/// - `years`: how many years each is run
+pub fn front<T: Send>(trials: &[Trial], years: u32, ask: &impl Ask<T>, progress: &Progress) -> Option<Found> {
     let mut found = Found::default();
     let mut hard = vec![0_u64; years as usize];
     let mut hints: Vec<Hint> = vec![None; years as usize];
     let mut order: Vec<u32> = (0..years).collect();
+    let mut seen: BTreeMap<usize, Vec<(usize, YearSet)>> = BTreeMap::new();
     let mut next = 0;
     while next < trials.len() {
         if progress.stop.load(Ordering::Relaxed) {
             return None;
         }
         let from = next;
-        let mut wave: Vec<(Trial, u32)> = Vec::with_capacity(WAVE);
+        let mut wave: Vec<(Trial, u32, YearSet)> = Vec::with_capacity(WAVE);
         while next < trials.len() && wave.len() < WAVE {
             let trial = trials[next];
             next += 1;
             let most = bound(&found.front, trial.worth).unwrap_or(years + 1);
-            if most > 0 {
-                wave.push((trial, most));
+            if most == 0 {
+                continue;
+            }
+            let mut dark = YearSet::none(years);
+            for (other, known) in seen.get(&ask.group(trial.at)).into_iter().flatten() {
+                if ask.does_no_more(trial.at, *other) {
+                    dark.join(known);
+                    if dark.count() >= most {
+                        break;
+                    }
+                }
+            }
+            if dark.count() < most {
+                wave.push((trial, most, dark));
             }
         }
         let looked: Vec<Look> = wave
             .par_iter()
-            .map_init(begin, |thread, (trial, most)| {
-                if progress.stop.load(Ordering::Relaxed) {
-                    return Look::default();
-                }
-                ready(thread, trial.at);
-                let mut look = Look::default();
-                for year in &order {
-                    look.years_run += 1;
-                    let hint = hints.get(*year as usize).copied().flatten();
-                    if let Some(hint) = runs_out(thread, trial.at, *year, hint) {
-                        look.dark.push((*year, hint));
-                        if look.dark.len() as u32 >= *most {
-                            return look;
+            .map_init(
+                || ask.begin(),
+                |thread, (trial, most, known)| {
+                    let mut look =
+                        Look { dark: known.clone(), new: Vec::new(), years_run: 0, is_whole: false, can_be_built: false };
+                    if progress.stop.load(Ordering::Relaxed) {
+                        return look;
+                    }
+                    ask.ready(thread, trial.at);
+                    let mut count = look.dark.count();
+                    for year in order.iter().filter(|year| !known.has(**year)) {
+                        look.years_run += 1;
+                        let hint = hints.get(*year as usize).copied().flatten();
+                        if let Some(hint) = ask.runs_out(thread, trial.at, *year, hint) {
+                            look.dark.add(*year);
+                            look.new.push((*year, hint));
+                            count += 1;
+                            if count >= *most {
+                                return look;
+                            }
                         }
                     }
-                }
-                look.is_whole = true;
-                look.can_be_built = can_be_built(trial.at);
-                look
-            })
+                    look.is_whole = true;
+                    look.can_be_built = ask.can_be_built(trial.at);
+                    look
+                },
+            )
             .collect();
         if progress.stop.load(Ordering::Relaxed) {
             return None;
         }
-        for ((trial, _), look) in wave.iter().zip(&looked) {
+        for ((trial, ..), look) in wave.iter().zip(looked) {
             found.tried += 1;
             found.years_run += look.years_run;
-            for (year, hint) in &look.dark {
+            for (year, hint) in &look.new {
                 hard[*year as usize] += 1;
                 hints[*year as usize] = *hint;
+            }
+            let ran_out = look.dark.count();
+            if ran_out > 0 {
+                seen.entry(ask.group(trial.at)).or_default().push((trial.at, look.dark));
             }
             if !look.is_whole {
                 continue;
             }
-            let point = Point { trial: *trial, ran_out: look.dark.len() as u32 };
+            let point = Point { trial: *trial, ran_out };
             if look.can_be_built {
                 insert(&mut found.front, point);
             } else {
@@ -179,9 +239,9 @@ pub fn front<T: Send>(
 }
 
 /// What came of one trial.
-#[derive(Default)]
 struct Look {
-    dark: Vec<(u32, Hint)>,
+    dark: YearSet,
+    new: Vec<(u32, Hint)>,
     years_run: u64,
     is_whole: bool,
     can_be_built: bool,
@@ -210,6 +270,26 @@ mod tests {
         front
     }
 
+    /// Points told outright: cost, mass, dark years, whether they can be built.
+    struct Told<'p>(&'p [(i64, i64, Vec<bool>)], &'p [bool]);
+
+    impl Ask<()> for Told<'_> {
+        fn begin(&self) {}
+        fn ready(&self, (): &mut (), _: usize) {}
+        fn runs_out(&self, (): &mut (), at: usize, year: u32, _: Hint) -> Option<Hint> {
+            self.0[at].2[year as usize].then_some(None)
+        }
+        fn can_be_built(&self, at: usize) -> bool {
+            self.1[at]
+        }
+        fn group(&self, at: usize) -> usize {
+            at % 3
+        }
+        fn does_no_more(&self, at: usize, other: usize) -> bool {
+            self.0[at].2.iter().zip(&self.0[other].2).all(|(mine, other)| *mine || !other)
+        }
+    }
+
     fn searched(points: &[(i64, i64, Vec<bool>)], built: &[bool], years: u32) -> Found {
         let mut trials: Vec<Trial> = points
             .iter()
@@ -217,16 +297,7 @@ mod tests {
             .map(|(at, (cents, grams, _))| Trial { at, worth: worth(*cents, *grams) })
             .collect();
         sort(&mut trials);
-        front(
-            &trials,
-            years,
-            &|| (),
-            &|(), _| (),
-            &|(), at, year, _| points[at].2[year as usize].then_some(None),
-            &|at| built[at],
-            &Progress::default(),
-        )
-        .expect("not stopped")
+        front(&trials, years, &Told(points, built), &Progress::default()).expect("not stopped")
     }
 
     proptest! {
@@ -269,7 +340,7 @@ mod tests {
         let progress = Progress::default();
         progress.stop.store(true, Ordering::Relaxed);
         let trials = [Trial { at: 0, worth: worth(1, 1) }];
-        let none = front(&trials, 3, &|| (), &|(), _| (), &|(), _, _, _| None, &|_| true, &progress);
+        let none = front(&trials, 3, &Told(&[(1, 1, vec![false; 3])], &[true]), &progress);
         assert!(none.is_none());
     }
 }

@@ -67,6 +67,24 @@ impl<'o> Mix<'o> {
         takes_sun && takes_engine && knows
     }
 
+    /// Charging from alternating current: current into the bank [A] and efficiency.
+    pub fn charger(&self) -> (f64, f64) {
+        let (bank, inverter) = (&self.of(What::Bank).brings, &self.of(What::Inverter).brings);
+        let supply = &bank.supply;
+        let Some((charge, efficiency)) = inverter.inverter_charger else {
+            return (supply.amps, supply.efficiency);
+        };
+        // What the project's own inverter brings stands in the bank's figures: take it out, and put in this one's.
+        let own = self.current.brings.inverter_charger;
+        let own = own.map_or((0.0, 1.0), |(amps, own)| (amps.min(self.room_of(bank)), own));
+        let mine = charge.min(self.room());
+        let others = (supply.amps - own.0).max(0.0);
+        let through = (supply.amps * supply.efficiency - own.0 * own.1).max(0.0);
+        let amps = others + mine;
+        let mean = if amps > 0.0 { ((through + mine * efficiency) / amps).clamp(0.05, 1.0) } else { 1.0 };
+        (amps, mean)
+    }
+
     /// Makes a plant out of the project's own; all but what the options bring stays.
     pub fn dress(&self, plant: &mut Plant, panels: &mut Vec<Panel>) {
         let [bank, array, engine, inverter] = self.choices.map(|choice| &choice.brings);
@@ -74,18 +92,7 @@ impl<'o> Mix<'o> {
         plant.bank = bank.bank.clone();
         (plant.floor, plant.spare_floor) = (bank.floor, bank.spare_floor);
         plant.supply = bank.supply;
-        if let Some((charge, efficiency)) = inverter.inverter_charger {
-            // What the project's own inverter brings stands in the bank's figures: take it out, and put in this one's.
-            let own = current.inverter_charger.map_or((0.0, 1.0), |(amps, own)| (amps.min(self.room_of(bank)), own));
-            let mine = charge.min(self.room());
-            let others = (bank.supply.amps - own.0).max(0.0);
-            let through = (bank.supply.amps * bank.supply.efficiency - own.0 * own.1).max(0.0);
-            plant.supply.amps = others + mine;
-            if plant.supply.amps > 0.0 {
-                plant.supply.efficiency =
-                    ((through + mine * efficiency) / plant.supply.amps).clamp(0.05, 1.0);
-            }
-        }
+        (plant.supply.amps, plant.supply.efficiency) = self.charger();
         plant.inverter = inverter.inverter;
         plant.inverter_share = inverter.inverter_share;
         plant.needs.inverter_on = inverter.inverter_on;
@@ -184,6 +191,25 @@ impl Skies {
             })
             .collect();
         Self { weather: sky.weather.clone(), notes: sky.notes.clone(), years, has_spare: has_spare(system) }
+    }
+
+    /// Whether the project has loads that are given up first.
+    pub fn has_spare(&self) -> bool {
+        self.has_spare
+    }
+
+    /// The least that a watt of one class gives for each watt that a watt of another gives, over all hours with sun.
+    pub fn least_ratio(&self, class: usize, other: usize) -> f64 {
+        let mut least = f64::INFINITY;
+        for year in &self.years {
+            let (Some(mine), Some(others)) = (year.per_watt.get(class), year.per_watt.get(other)) else { return 0.0 };
+            for (mine, other) in mine.iter().zip(others) {
+                if *other > 0.0 {
+                    least = least.min(mine / other);
+                }
+            }
+        }
+        least
     }
 
     /// How many years were drawn.

@@ -4,6 +4,7 @@
 
 pub mod front;
 mod mix;
+mod order;
 mod options;
 mod shard;
 mod tell;
@@ -18,6 +19,7 @@ pub use tell::{Because, Design, Sizes, Step, Whole};
 
 use self::mix::{Mix, Runner, Skies};
 use self::options::Options;
+use self::order::Order;
 use self::worth::Worth;
 use crate::Progress;
 use crate::plant::Plant;
@@ -53,6 +55,7 @@ pub struct Search<'p> {
     combinations: usize,
     too_heavy: usize,
     skies: Skies,
+    order: Order,
     seed: u64,
     id: String,
 }
@@ -95,8 +98,9 @@ impl<'p> Search<'p> {
         }
         front::sort(&mut trials);
         let skies = Skies::draw(&system, &plant, &options.classes, series, years, seed);
+        let order = Order::of(&options, &plant, &skies);
         let id = shard::identity(project, series);
-        Ok(Self { project, system, plant, base, options, trials, combinations, too_heavy, skies, seed, id })
+        Ok(Self { project, system, plant, base, options, trials, combinations, too_heavy, skies, order, seed, id })
     }
 
     /// How many combinations there are.
@@ -131,15 +135,7 @@ impl<'p> Search<'p> {
             }
             None => &self.trials,
         };
-        front::front(
-            trials,
-            self.skies.count(),
-            &|| Runner::new(&self.plant),
-            &|runner, at| self.dress(runner, at),
-            &|runner, _, year, hint| runner.runs_out(&self.skies, year, hint),
-            &|at| self.whole_system(at).is_ok(),
-            progress,
-        )
+        front::front(trials, self.skies.count(), self, progress)
     }
 
     fn dress(&self, runner: &mut Runner, at: usize) {
@@ -191,5 +187,26 @@ impl<'p> Search<'p> {
             Some(most) if mass > most => Err(format!("with its cables it weighs {mass}; {most} are allowed")),
             _ => Ok((project, system)),
         }
+    }
+}
+
+impl front::Ask<Runner> for Search<'_> {
+    fn begin(&self) -> Runner {
+        Runner::new(&self.plant)
+    }
+    fn ready(&self, runner: &mut Runner, at: usize) {
+        self.dress(runner, at);
+    }
+    fn runs_out(&self, runner: &mut Runner, _: usize, year: u32, hint: front::Hint) -> Option<front::Hint> {
+        runner.runs_out(&self.skies, year, hint)
+    }
+    fn can_be_built(&self, at: usize) -> bool {
+        self.whole_system(at).is_ok()
+    }
+    fn group(&self, at: usize) -> usize {
+        mix::digits(&self.options, at).map_or(usize::MAX, |[bank, ..]| bank)
+    }
+    fn does_no_more(&self, at: usize, other: usize) -> bool {
+        self.order.does_no_more(&self.options, at, other)
     }
 }
