@@ -144,7 +144,7 @@ pub struct Skies {
 
 struct SkyYear {
     air_c: Vec<f64>,
-    /// Temperature of the bank [°C] before each day; it depends on the weather and the bank's place alone.
+    /// Temperature of the bank [°C] before each day, those of the warm-up first; it depends on the weather and the bank's place alone.
     bank_c: Vec<f64>,
     vary: Vec<f64>,
     /// By class, power of one rated watt [W].
@@ -225,7 +225,7 @@ fn has_spare(system: &System) -> bool {
     })
 }
 
-/// Temperature of the bank before each day of the year.
+/// Temperature of the bank before each day of warm-up and year.
 fn bank_c(plant: &Plant, outside: Outside<'_>) -> Vec<f64> {
     struct Days(Vec<f64>);
     impl Watch for Days {
@@ -236,8 +236,8 @@ fn bank_c(plant: &Plant, outside: Outside<'_>) -> Vec<f64> {
     }
     let first = HOURS - WARM_UP_DAYS * 24;
     let mut going = Going::at(plant, 1.0, outside.air_c.get(first).copied().unwrap_or(15.0));
-    stretch(plant, outside, first..HOURS, &mut going, &mut Blind);
     let mut days = Days(vec![going.bank_c]);
+    stretch(plant, outside, first..HOURS, &mut going, &mut days);
     stretch(plant, outside, 0..HOURS, &mut going, &mut days);
     days.0
 }
@@ -245,7 +245,7 @@ fn bank_c(plant: &Plant, outside: Outside<'_>) -> Vec<f64> {
 /// Hours looked at before it is asked whether the system has run out; whole days.
 const PIECE: usize = 5 * 24;
 /// Days before a known shortage from which a full bank is tried.
-const TRIES: [usize; 2] = [10, 40];
+const TRIES: [usize; 2] = [8, 36];
 /// Energy short that leaves no doubt: rounding over the hours of a try is far below [Wh].
 const CLEARLY_WH: f64 = 1.0;
 
@@ -296,11 +296,15 @@ impl Runner {
     /// tried first: if it goes short, so does the bank that comes there from January. `hint` is the hour at which theirs ended.
     pub fn runs_out(&mut self, skies: &Skies, year: u32, hint: Hint) -> Option<Hint> {
         let year = skies.years.get(year as usize)?;
-        if let Some(until) = hint
+        if let Some(hint) = hint
             && is_orderly(&self.plant, skies.has_spare)
-            && TRIES.iter().any(|days| self.goes_short_from_full(year, until as usize, *days))
         {
-            return Some(hint);
+            // The hour, and which try went short there the last time; shorter ones are left out.
+            let (until, from) = ((hint >> 1) as usize, (hint & 1) as usize);
+            let found = (from..TRIES.len()).find(|at| self.goes_short_from_full(year, until, TRIES[*at]));
+            if let Some(at) = found {
+                return Some(Some((until as u32) << 1 | at as u32));
+            }
         }
         let first = HOURS - WARM_UP_DAYS * 24;
         self.shine(year, first..HOURS);
@@ -314,7 +318,7 @@ impl Runner {
                 self.shine(year, from..until.min(first));
             }
             if self.stretch(year, from..until, &mut going).short_hours() > 0 {
-                return Some(Some(until as u32));
+                return Some(Some((until as u32) << 1));
             }
             from = until;
         }
@@ -323,12 +327,18 @@ impl Runner {
 
     /// Whether a full bank some days before an hour clearly goes short until then.
     fn goes_short_from_full(&mut self, year: &SkyYear, until: usize, days: usize) -> bool {
-        let day = (until / 24).saturating_sub(days);
-        let Some(bank_c) = year.bank_c.get(day).copied() else { return false };
-        let hours = day * 24..until.min(HOURS);
-        self.shine(year, hours.clone());
+        // Counted from the first day of the warm-up.
+        let begin = (until / 24 + WARM_UP_DAYS).saturating_sub(days);
+        let Some(bank_c) = year.bank_c.get(begin).copied() else { return false };
         let mut going = Going::at(&self.plant, 1.0, bank_c);
         going.bank_c = bank_c;
+        if begin < WARM_UP_DAYS {
+            let hours = HOURS - (WARM_UP_DAYS - begin) * 24..HOURS;
+            self.shine(year, hours.clone());
+            self.stretch(year, hours, &mut going);
+        }
+        let hours = begin.saturating_sub(WARM_UP_DAYS) * 24..until.min(HOURS);
+        self.shine(year, hours.clone());
         self.stretch(year, hours, &mut going).total().short_wh > CLEARLY_WH
     }
 
