@@ -47,6 +47,9 @@ pub enum Command {
     /// Follow an itinerary day by day
     #[command(after_help = "Example: wattwain trip my-van autumn.gpx")]
     Trip(TripArgs),
+    /// Find the best sizes of bank, array, engine charger and inverter: cost against mass against chance of running out
+    #[command(after_help = "Example: wattwain sizes my-van --out pictures\nOn four machines: wattwain sizes my-van --shard 1/4 --out share-1.toml, and so on; then\n                  wattwain sizes my-van --merge share-1.toml share-2.toml share-3.toml share-4.toml")]
+    Sizes(SizesArgs),
     /// Explain a derived value, down to the table rows it rests on
     #[command(after_help = "Example: wattwain why my-van inverter.positive")]
     Why(WhyArgs),
@@ -203,6 +206,34 @@ pub struct TripArgs {
     #[arg(long, default_value_t = energy::SEED)]
     pub seed: u64,
     /// Folder to write the picture to
+    #[arg(long)]
+    pub out: Option<PathBuf>,
+    /// Write over files that are there already
+    #[arg(long, requires = "out")]
+    pub replace: bool,
+}
+
+/// See [`Command::Sizes`].
+#[derive(Args)]
+pub struct SizesArgs {
+    /// Folder of the project, or its intent.toml
+    pub project: PathBuf,
+    /// How many years each combination must stand
+    #[arg(long, default_value_t = energy::YEARS, value_parser = clap::value_parser!(u32).range(1..=i64::from(energy::sizes::MOST_YEARS)))]
+    pub years: u32,
+    /// Seed of chance: the same seed gives the same years
+    #[arg(long, default_value_t = energy::SEED)]
+    pub seed: u64,
+    /// A file of hourly weather whose climate the years are drawn from
+    #[arg(long)]
+    pub weather: Option<PathBuf>,
+    /// Search one of several shares only, such as 2/8, and write what came of it
+    #[arg(long, value_name = "I/N", value_parser = energy::sizes::Share::parse)]
+    pub shard: Option<energy::sizes::Share>,
+    /// Put the files of all shares together instead of searching
+    #[arg(long, value_name = "FILE", num_args = 1.., conflicts_with = "shard")]
+    pub merge: Vec<PathBuf>,
+    /// Folder to write the picture to; with --shard, the file to write
     #[arg(long)]
     pub out: Option<PathBuf>,
     /// Write over files that are there already

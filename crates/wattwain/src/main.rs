@@ -15,6 +15,7 @@ mod progress;
 mod rule_pages;
 mod schema;
 mod show;
+mod sizes;
 mod sources;
 mod trip;
 mod weather;
@@ -46,6 +47,7 @@ fn run(cli: &Cli, screen: &Screen) -> Result<Answer, Failure> {
         Command::Year(args) => year::run(args, cli.json, screen),
         Command::Years(args) => years::run(args, cli.json, screen),
         Command::Trip(args) => trip::run(args, cli.json, screen),
+        Command::Sizes(args) => sizes::run(args, cli.json, screen),
         Command::Why(args) => why::run(args, cli.json, screen),
         Command::Pack(args) => pack_files::run(args, cli.json),
         Command::Ask(args) => ask::run(&args.question, cli.json, screen),

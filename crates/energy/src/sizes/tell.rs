@@ -305,3 +305,26 @@ fn neighbour<'o>(list: &'o [Choice], own: &Choice, is_larger: bool) -> Option<(u
     all.filter(|(_, choice)| choice.size < own.size && choice.more.cents <= own.more.cents)
         .max_by(|(_, a), (_, b)| a.size.total_cmp(&b.size).then_with(|| worth(b).cmp(&worth(a))))
 }
+
+impl Sizes {
+    /// Places in the front that show its span: of each chance the cheapest and the lightest, thinned to about `most`, the chosen one kept.
+    pub fn shortlist(&self, most: usize) -> Vec<usize> {
+        let mut ends: Vec<usize> = Vec::new();
+        let mut counts: Vec<u32> = self.front.iter().map(|design| design.chance.happened).collect();
+        counts.sort_unstable();
+        counts.dedup();
+        for count in counts {
+            let own = || self.front.iter().enumerate().filter(move |(_, design)| design.chance.happened == count);
+            let cheapest = own().min_by(|a, b| a.1.cost.total_cmp(&b.1.cost));
+            let lightest = own().min_by(|a, b| a.1.mass.total_cmp(&b.1.mass));
+            ends.extend(cheapest.into_iter().chain(lightest).map(|(at, _)| at));
+        }
+        ends.sort_unstable();
+        ends.dedup();
+        let step = ends.len().div_ceil(most.max(1)).max(1);
+        let mut list: Vec<usize> = ends.into_iter().step_by(step).chain(self.chosen).collect();
+        list.sort_unstable();
+        list.dedup();
+        list
+    }
+}
