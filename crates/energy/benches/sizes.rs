@@ -45,13 +45,33 @@ fn measure(name: &str, text: String, years: u32) {
     let told = search.tell(&found, &|_, _| None);
     let whole = start.elapsed().as_secs_f64();
     let all = told.combinations as f64;
-    println!("{name}: {} combinations, {years} years, {} threads", told.combinations, rayon::current_num_threads());
-    println!("  choices: {:?}; {} go together within the payload, {} too heavy", told.choices, told.tried, told.too_heavy);
-    println!("  {} were run at all, {} years in all ({:.2} of each run combination's)", found.tried, found.years_run,
-        found.years_run as f64 / (found.tried.max(1) as f64 * f64::from(years)));
-    println!("  gathered in {gathered:.2} s, searched in {:.2} s, told in {:.2} s, together {whole:.2} s: {:.0} combinations/s",
-        searched - gathered, whole - searched, all / whole);
-    println!("  front: {} designs, {} refused; {}", told.front.len(), told.refused.len(), told.because.sentence);
+    println!(
+        "{name}: {} combinations, {years} years, {} threads",
+        told.combinations,
+        rayon::current_num_threads()
+    );
+    println!(
+        "  choices: {:?}; {} go together within the payload, {} too heavy",
+        told.choices, told.tried, told.too_heavy
+    );
+    println!(
+        "  {} were run at all, {} years in all ({:.2} of each run combination's)",
+        found.tried,
+        found.years_run,
+        found.years_run as f64 / (found.tried.max(1) as f64 * f64::from(years))
+    );
+    println!(
+        "  gathered in {gathered:.2} s, searched in {:.2} s, told in {:.2} s, together {whole:.2} s: {:.0} combinations/s",
+        searched - gathered,
+        whole - searched,
+        all / whole
+    );
+    println!(
+        "  front: {} designs, {} refused; {}",
+        told.front.len(),
+        told.refused.len(),
+        told.because.sentence
+    );
     if std::env::var_os("SHOW").is_some() {
         show(&told);
     }
@@ -62,8 +82,17 @@ fn show(told: &Sizes) {
     for (at, design) in told.front.iter().enumerate() {
         let whole = design.whole.as_ref().map(|w| (w.cost.get(), w.mass.get(), w.chance.happened));
         let mark = if told.chosen == Some(at) { "*" } else { " " };
-        println!("{mark} {:.0} {:.1} kg {}/{} {whole:?} | {} | {} | {} | {}", design.cost.get(), design.mass.get(),
-            design.chance.happened, design.chance.of, design.bank, design.array, design.engine, design.inverter);
+        println!(
+            "{mark} {:.0} {:.1} kg {}/{} {whole:?} | {} | {} | {} | {}",
+            design.cost.get(),
+            design.mass.get(),
+            design.chance.happened,
+            design.chance.of,
+            design.bank,
+            design.array,
+            design.engine,
+            design.inverter
+        );
     }
     println!("{:?}", told.because);
     for step in &told.steps {

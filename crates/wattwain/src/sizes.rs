@@ -47,10 +47,7 @@ pub fn run(args: &SizesArgs, json: bool, screen: &Screen) -> Result<Answer, Fail
             &json!({ "safety": SAFETY, "project": project.source.name, "sizes": sizes, "written": written }),
         );
     }
-    let what = format!(
-        "{} combinations, {} years, seed {}",
-        sizes.combinations, sizes.years, sizes.seed
-    );
+    let what = format!("{} combinations, {} years, seed {}", sizes.combinations, sizes.years, sizes.seed);
     let mut blocks = vec![head(screen, &search.system().name, &what, &sizes.weather)];
     blocks.push(table(screen, &sizes));
     blocks.push(chosen(screen, &sizes));
@@ -58,7 +55,10 @@ pub fn run(args: &SizesArgs, json: bool, screen: &Screen) -> Result<Answer, Fail
         blocks.push(steps(screen, &sizes));
     }
     blocks.push(remarks(screen, &sizes));
-    blocks.push(listed(&written, "--out FOLDER writes the picture: cost against mass against the chance of running out"));
+    blocks.push(listed(
+        &written,
+        "--out FOLDER writes the picture: cost against mass against the chance of running out",
+    ));
     Ok(Answer::text(blocks.join("\n\n")))
 }
 
@@ -78,7 +78,11 @@ fn shared(args: &SizesArgs, search: &Search<'_>, share: Share, found: &Found) ->
     let text = search.share_text(share, found);
     let Some(path) = &args.out else { return Ok(Answer::text(text)) };
     let name = path.file_name().and_then(|name| name.to_str()).ok_or_else(|| {
-        Failure::plain("this is no name of a file", path.display().to_string(), "Name a file, such as share-1.toml")
+        Failure::plain(
+            "this is no name of a file",
+            path.display().to_string(),
+            "Name a file, such as share-1.toml",
+        )
     })?;
     let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let existing = if args.replace { Existing::Replace } else { Existing::Keep };
@@ -116,7 +120,11 @@ fn money(value: Money) -> String {
 }
 
 fn signed(value: f64, digits: usize) -> String {
-    if value.abs() < 0.5 * 10_f64.powi(-(digits as i32)) { "–".to_owned() } else { format!("{value:+.digits$}") }
+    if value.abs() < 0.5 * 10_f64.powi(-(digits as i32)) {
+        "–".to_owned()
+    } else {
+        format!("{value:+.digits$}")
+    }
 }
 
 fn kilograms(value: Kilograms) -> String {
@@ -159,7 +167,8 @@ fn table(screen: &Screen, sizes: &Sizes) -> String {
         row
     });
     let count = sizes.front.len();
-    let left = if list.len() < count { format!(", of which {} are shown", list.len()) } else { String::new() };
+    let left =
+        if list.len() < count { format!(", of which {} are shown", list.len()) } else { String::new() };
     let title = format!(
         "{count} {} that no other beats in cost, mass and chance together{left}",
         plural(count, "design", "designs")
@@ -168,7 +177,8 @@ fn table(screen: &Screen, sizes: &Sizes) -> String {
 }
 
 fn chosen(screen: &Screen, sizes: &Sizes) -> String {
-    let mut lines = vec![screen.heading("Chosen"), screen.wrapped(&format!("{}.", sizes.because.sentence), "")];
+    let mut lines =
+        vec![screen.heading("Chosen"), screen.wrapped(&format!("{}.", sizes.because.sentence), "")];
     if let Some(design) = sizes.chosen.and_then(|at| sizes.front.get(at)) {
         let counted = format!(
             "Counted choice by choice the search has {} in money and {}, and {} of {} years; derived as a whole it is what stands above.",
@@ -212,7 +222,8 @@ fn steps(screen: &Screen, sizes: &Sizes) -> String {
 }
 
 fn remarks(screen: &Screen, sizes: &Sizes) -> String {
-    let counts: Vec<String> = sizes.choices.iter().map(|(what, count)| format!("{count} of {}", what.word())).collect();
+    let counts: Vec<String> =
+        sizes.choices.iter().map(|(what, count)| format!("{count} of {}", what.word())).collect();
     let mut lines = vec![
         screen.heading("What was searched"),
         screen.wrapped(
@@ -243,7 +254,11 @@ fn picture(sizes: &Sizes) -> String {
             cost: cost.get(),
             mass_kg: mass.get(),
             chance: chance.get(),
-            label: if at.is_none() { "as it stands".to_owned() } else { format!("{}, {}", design.bank, design.array) },
+            label: if at.is_none() {
+                "as it stands".to_owned()
+            } else {
+                format!("{}, {}", design.bank, design.array)
+            },
             is_front: at.is_some_and(|at| named.contains(&at)),
             is_current: at.is_none(),
             is_chosen: at.is_some() && sizes.chosen == at,

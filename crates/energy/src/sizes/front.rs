@@ -182,8 +182,13 @@ pub fn front<T: Send>(trials: &[Trial], years: u32, ask: &impl Ask<T>, progress:
             .map_init(
                 || ask.begin(),
                 |thread, (trial, most, known)| {
-                    let mut look =
-                        Look { dark: known.clone(), new: Vec::new(), years_run: 0, is_whole: false, can_be_built: false };
+                    let mut look = Look {
+                        dark: known.clone(),
+                        new: Vec::new(),
+                        years_run: 0,
+                        is_whole: false,
+                        can_be_built: false,
+                    };
                     if progress.stop.load(Ordering::Relaxed) {
                         return look;
                     }

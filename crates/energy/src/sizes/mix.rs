@@ -5,9 +5,9 @@
 use model::{Importance, Spec, System};
 use rayon::prelude::*;
 
+use super::front::Hint;
 use super::options::{Choice, Options, Panel, What};
 use super::worth::Worth;
-use super::front::Hint;
 use crate::plant::{ArrayPlant, EnginePlant, Plant};
 use crate::run::{Blind, Flow, Going, Outside, WARM_UP_DAYS, Watch, stretch};
 use crate::site::HOURS;
@@ -108,14 +108,17 @@ impl<'o> Mix<'o> {
         // A controller's limit is a current: its power follows the bank's voltage.
         let volts = bank.facts.voltage_high.get() / current.facts.voltage_high.get().max(1.0);
         panels.clear();
-        panels.extend(array.panels.iter().cloned().map(|panel| Panel { limit_w: panel.limit_w * volts, ..panel }));
+        panels.extend(
+            array.panels.iter().cloned().map(|panel| Panel { limit_w: panel.limit_w * volts, ..panel }),
+        );
     }
 
     /// Room of a bank beside the project's own array.
     fn room_of(&self, bank: &super::options::Brings) -> f64 {
         let limit = bank.facts.charge_limit.get();
         let low = bank.facts.voltage_low.get().max(1.0);
-        let sun: f64 = self.current.brings.panels.iter().map(|panel| panel.amps.min(panel.rated_w / low)).sum();
+        let sun: f64 =
+            self.current.brings.panels.iter().map(|panel| panel.amps.min(panel.rated_w / low)).sum();
         (limit - sun).max(limit / 4.0)
     }
 }
@@ -202,7 +205,9 @@ impl Skies {
     pub fn least_ratio(&self, class: usize, other: usize) -> f64 {
         let mut least = f64::INFINITY;
         for year in &self.years {
-            let (Some(mine), Some(others)) = (year.per_watt.get(class), year.per_watt.get(other)) else { return 0.0 };
+            let (Some(mine), Some(others)) = (year.per_watt.get(class), year.per_watt.get(other)) else {
+                return 0.0;
+            };
             for (mine, other) in mine.iter().zip(others) {
                 if *other > 0.0 {
                     least = least.min(mine / other);
@@ -258,12 +263,14 @@ pub struct Runner {
     sun_w: Vec<f64>,
 }
 
-/// Whether a fuller bank at the beginning of any stretch never means less in it at the end, nor more that goes short.
+/// Whether a fuller bank at the beginning of any stretch never goes short unless the emptier one has gone short by then.
 ///
-/// Every hour takes the state of charge `s` to `s + min(asked(s), limits(s))`, each of which rises with `s`: a fuller bank stands at a
-/// higher voltage, so a power takes less charge out, and a charger's current brings more. Four things break this, and are left to the
-/// whole year: spare loads, which a fuller bank serves and an emptier one gives up; a generator, which an emptier bank starts; a relay,
-/// whose current falls with the bank's voltage; and lead-acid, whose two wells are two states.
+/// Until the emptier one goes short, every hour takes the state of charge `s` to `s + min(asked(s), limits(s))`, which rises with `s`:
+/// a fuller bank stands at a higher voltage, so a power takes less charge out, and a charger's current brings more. So the fuller one
+/// stays the fuller, and has at least as much above the floor. (Once the emptier one is short, its floor may leave it the fuller; by
+/// then it has run out, which is all that is asked.) Four things break this, and are left to the whole year: spare loads, which a fuller
+/// bank serves and an emptier one gives up; a generator, which an emptier bank starts; a relay, whose current falls with the bank's
+/// voltage; and lead-acid, whose two wells are two states.
 pub fn is_orderly(plant: &Plant, has_spare: bool) -> bool {
     let has_relay = matches!(plant.engine, Some(EnginePlant::Relay { .. }));
     let is_lithium = plant.bank.chemistry() == model::parts::Chemistry::Lfp;
@@ -280,7 +287,8 @@ impl Runner {
         let Some(sun_w) = self.sun_w.get_mut(hours.clone()) else { return };
         sun_w.fill(0.0);
         for panel in &self.panels {
-            let Some(per_watt) = year.per_watt.get(panel.class).and_then(|list| list.get(hours.clone())) else {
+            let Some(per_watt) = year.per_watt.get(panel.class).and_then(|list| list.get(hours.clone()))
+            else {
                 continue;
             };
             let (watts, efficiency, limit) = (panel.watts, panel.efficiency, panel.limit_w);

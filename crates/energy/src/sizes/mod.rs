@@ -4,8 +4,8 @@
 
 pub mod front;
 mod mix;
-mod order;
 mod options;
+mod order;
 mod shard;
 mod tell;
 pub mod worth;
@@ -37,7 +37,9 @@ pub enum Why {
     #[error("the project has no bank, so there is nothing to size")]
     NoBank,
     /// Too many combinations.
-    #[error("there are more than {MOST_COMBINATIONS} combinations; name the part of one kind in intent.toml, or give `solar.*.space`")]
+    #[error(
+        "there are more than {MOST_COMBINATIONS} combinations; name the part of one kind in intent.toml, or give `solar.*.space`"
+    )]
     TooMany,
     /// Years out of range.
     #[error("{0} years were asked for; 1 to {MOST_YEARS} can be drawn")]
@@ -100,7 +102,20 @@ impl<'p> Search<'p> {
         let skies = Skies::draw(&system, &plant, &options.classes, series, years, seed);
         let order = Order::of(&options, &plant, &skies);
         let id = shard::identity(project, series);
-        Ok(Self { project, system, plant, base, options, trials, combinations, too_heavy, skies, order, seed, id })
+        Ok(Self {
+            project,
+            system,
+            plant,
+            base,
+            options,
+            trials,
+            combinations,
+            too_heavy,
+            skies,
+            order,
+            seed,
+            id,
+        })
     }
 
     /// How many combinations there are.
@@ -157,8 +172,9 @@ impl<'p> Search<'p> {
         let mut runner = Runner::new(&self.plant);
         self.dress(&mut runner, at);
         let years = 0..self.skies.count();
-        years.filter(|year| runner.whole(&self.skies, *year).is_some_and(|tally| tally.short_hours() > 0)).count()
-            as u32
+        years
+            .filter(|year| runner.whole(&self.skies, *year).is_some_and(|tally| tally.short_hours() > 0))
+            .count() as u32
     }
 
     /// Numbers, cost and mass of all combinations that are tried, in the order of [`front::sort`].

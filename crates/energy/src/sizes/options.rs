@@ -160,8 +160,10 @@ impl Options {
         for (what, (_, left_out)) in What::ALL.iter().zip(&lists) {
             if !left_out.is_empty() {
                 let (count, first) = (left_out.len(), left_out.first().map_or("", String::as_str));
-                let message =
-                    format!("{count} choices of {} cannot be built in this project, such as {first}", what.word());
+                let message = format!(
+                    "{count} choices of {} cannot be built in this project, such as {first}",
+                    what.word()
+                );
                 found.note("left-out", message);
             }
         }
@@ -227,18 +229,16 @@ impl Finder<'_> {
     fn banks(&mut self) -> Vec<Ask> {
         let Some(bank) = &self.system.bank else { return Vec::new() };
         let current = self.part_of(|spec| matches!(spec, Spec::Battery(_)));
-        let mut asks = vec![Ask {
-            title: bank_title(self.system, bank),
-            size: bank.energy.get(),
-            ..Ask::default()
-        }];
+        let mut asks =
+            vec![Ask { title: bank_title(self.system, bank), size: bank.energy.get(), ..Ask::default() }];
         let said = self.project.intent.bank.as_ref();
         if let Some(chemistry) = said.and_then(|bank| bank.chemistry) {
             self.note("chemistry", format!("the bank stays {chemistry}, as intent.toml says"));
         }
         // A bank whose chemistry nobody said, yet whose part is named, stays of that chemistry too.
         let kept = said.and_then(|said| {
-            said.chemistry.or((said.part.is_some() || said.battery_capacity.is_some()).then_some(bank.chemistry))
+            said.chemistry
+                .or((said.part.is_some() || said.battery_capacity.is_some()).then_some(bank.chemistry))
         });
         let fitting: Vec<(&Name, &model::parts::Battery)> = self
             .project
@@ -248,13 +248,17 @@ impl Finder<'_> {
             .filter(|(_, battery)| kept.is_none_or(|kept| kept == battery.chemistry))
             .filter(|(_, battery)| warmed_as_needed(self.system, bank.zone, battery))
             .collect();
-        let least: Vec<Option<u32>> = fitting.par_iter().map(|(id, battery)| self.least_strings(id, battery)).collect();
+        let least: Vec<Option<u32>> =
+            fitting.par_iter().map(|(id, battery)| self.least_strings(id, battery)).collect();
         for ((id, battery), least) in fitting.iter().zip(least) {
             let Some(least) = least else { continue };
             let series = (self.system.voltage.get() / nominal(battery.voltage)).round().max(1.0);
             for parallel in least..=battery.most_parallel {
                 let count = parallel * series as u32;
-                if current == format!("battery.{id}") && parallel == bank.parallel && series as u32 == bank.series {
+                if current == format!("battery.{id}")
+                    && parallel == bank.parallel
+                    && series as u32 == bank.series
+                {
                     continue;
                 }
                 let mut edits = vec![
@@ -289,10 +293,13 @@ impl Finder<'_> {
         edits.extend(self.free_bank().into_iter().filter(|edit| edit.path != chemistry));
         edits.extend(self.without("bank.part"));
         edits.extend(self.without("bank.parallel"));
-        edits.extend(self.project.intent.solar.keys().map(|name| Edit {
-            path: vec!["solar".to_owned(), name.to_string()],
-            value: None,
-        }));
+        edits.extend(
+            self.project
+                .intent
+                .solar
+                .keys()
+                .map(|name| Edit { path: vec!["solar".to_owned(), name.to_string()], value: None }),
+        );
         let system = derive::derive(&alone.with_edits(&edits).ok()?);
         let bank = system.bank.as_ref()?;
         hindrance(self.system, &system).is_none().then_some(bank.parallel.max(1))
@@ -315,7 +322,9 @@ impl Finder<'_> {
         let mut names: Vec<&str> = arrays.iter().map(|array| array.name.as_str()).collect();
         names.sort_unstable();
         names.dedup();
-        let Some(name) = names.iter().copied().max_by(|a, b| watts(a).total_cmp(&watts(b)).then_with(|| b.cmp(a))) else {
+        let Some(name) =
+            names.iter().copied().max_by(|a, b| watts(a).total_cmp(&watts(b)).then_with(|| b.cmp(a)))
+        else {
             self.note("no-array", "the project has no array, so none was tried".to_owned());
             return vec![Ask { title: "no array".to_owned(), ..Ask::default() }];
         };
@@ -404,7 +413,8 @@ impl Finder<'_> {
         };
         let mut asks = vec![current];
         let Some(used) = &system.usage.engine else { return asks };
-        let input = self.project.intent.engine.as_ref().and_then(|engine| engine.voltage).unwrap_or(Volts::new(12.0));
+        let input =
+            self.project.intent.engine.as_ref().and_then(|engine| engine.voltage).unwrap_or(Volts::new(12.0));
         let freed: Vec<Edit> = self.without("engine.current").into_iter().collect();
         // As `derive` holds it: six tenths of what the alternator can spare, so that it also survives idling in summer.
         let most = used.spare * 0.6;
@@ -415,10 +425,9 @@ impl Finder<'_> {
             if !fits || dcdc.as_ref().is_some_and(|(_, known)| *known == format!("dcdc.{id}")) {
                 continue;
             }
-            let mut edits = vec![
-                Edit::set("engine.charging", "dc-dc"),
-                Edit::set("engine.charger", id.to_string()),
-            ];
+            let mut edits = vec![Edit::set("engine.charger", id.to_string())];
+            // Said only where it is another way of charging than now.
+            edits.extend(relay.map(|_| Edit::set("engine.charging", "dc-dc")));
             edits.extend(freed.iter().cloned());
             asks.push(Ask {
                 title: part.title.clone(),
@@ -443,11 +452,7 @@ impl Finder<'_> {
         let Some((part, current)) = found else {
             return vec![Ask { title: "no inverter".to_owned(), ..Ask::default() }];
         };
-        let mut asks = vec![Ask {
-            title: part.title.clone(),
-            size: part.power.get(),
-            ..Ask::default()
-        }];
+        let mut asks = vec![Ask { title: part.title.clone(), size: part.power.get(), ..Ask::default() }];
         let is_charger = part.charge.is_some();
         let likely: Vec<(&Name, &model::parts::Inverter)> = self
             .project
@@ -471,7 +476,8 @@ impl Finder<'_> {
                 let edits: Vec<Edit> = self.without("inverter.part").into_iter().collect();
                 alone.with_edits(&edits).is_ok_and(|alone| {
                     let system = derive::derive(&alone);
-                    hindrance(self.system, &system).is_none() && counted(&system, &format!("inverter.{id}")) == 1
+                    hindrance(self.system, &system).is_none()
+                        && counted(&system, &format!("inverter.{id}")) == 1
                 })
             })
             .collect();
@@ -562,7 +568,11 @@ impl Finder<'_> {
 const MOST_MODULES: u32 = 40;
 
 /// An array as a candidate has it; `None` where its light was not computed.
-pub fn panel_of(classes: &[model::Array], system: &System, array: &crate::plant::ArrayPlant) -> Option<Panel> {
+pub fn panel_of(
+    classes: &[model::Array],
+    system: &System,
+    array: &crate::plant::ArrayPlant,
+) -> Option<Panel> {
     let class = classes.iter().position(|known| is_alike(known, &array.array))?;
     let model = crate::sun::ModuleModel::of(&array.array);
     let amps = system
@@ -600,7 +610,8 @@ fn one_watt(array: &model::Array) -> model::Array {
 pub fn hindrance(from: &System, system: &System) -> Option<String> {
     let known = |path: &str| from.gaps.iter().any(|gap| gap.path == path);
     let refusal = || {
-        let new = system.refusals.iter().find(|new| !from.refusals.iter().any(|known| known.what == new.what));
+        let new =
+            system.refusals.iter().find(|new| !from.refusals.iter().any(|known| known.what == new.what));
         new.map(|refusal| format!("{}: {}", refusal.what, refusal.numbers))
     };
     let gap = system.gaps.iter().find(|gap| !known(&gap.path));

@@ -12,8 +12,8 @@ const CLOSE: f64 = 1e-12;
 /// The options of each kind in their order of what they can do; empty where a plant is not [orderly](is_orderly).
 ///
 /// In an orderly plant each hour's charge rises with the bank's and with every source's power, and falls with every need. So of two
-/// combinations with the same bank, the one with less from every source and more need in every hour never has more in its bank, and
-/// goes short in every hour in which the other does.
+/// combinations with the same bank, the one with less from every source and more need in every hour never has more in its bank until it
+/// goes short: where the other goes short, it has gone short by then.
 pub struct Order {
     /// Arrays: whether the first does no more than the second.
     arrays: Vec<Vec<bool>>,
@@ -60,10 +60,8 @@ impl Order {
         let says = |table: &[Vec<bool>], kind: usize| {
             table.get(a[kind]).and_then(|row| row.get(b[kind])).copied().unwrap_or(false)
         };
-        let is_less = a[0] == b[0]
-            && says(&self.arrays, 1)
-            && says(&self.engines, 2)
-            && says(&self.inverters, 3);
+        let is_less =
+            a[0] == b[0] && says(&self.arrays, 1) && says(&self.engines, 2) && says(&self.inverters, 3);
         if !is_less {
             return false;
         }

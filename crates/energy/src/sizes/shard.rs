@@ -213,11 +213,23 @@ impl Search<'_> {
         differs("program", read.program.span(), read.program.get_ref().clone(), PROGRAM.to_owned(), again);
         differs("project", read.project.span(), read.project.get_ref().clone(), self.id.clone(), again);
         let years = self.skies.count().to_string();
-        differs("years", read.years.span(), read.years.get_ref().to_string(), years, "Give merge the same `--years`");
+        differs(
+            "years",
+            read.years.span(),
+            read.years.get_ref().to_string(),
+            years,
+            "Give merge the same `--years`",
+        );
         let seed = self.seed.to_string();
         differs("seed", read.seed.span(), read.seed.get_ref().clone(), seed, "Give merge the same `--seed`");
         let all = self.combinations.to_string();
-        differs("combinations", read.combinations.span(), read.combinations.get_ref().to_string(), all, again);
+        differs(
+            "combinations",
+            read.combinations.span(),
+            read.combinations.get_ref().to_string(),
+            all,
+            again,
+        );
     }
 
     fn point(
@@ -238,7 +250,8 @@ impl Search<'_> {
             .ok()
             .filter(|count| *count <= years)
             .ok_or_else(|| format!("{ran_out} of {years} years cannot run out"))?;
-        let trial = self.trials.get(place).copied().ok_or_else(|| format!("combination {at} is not known"))?;
+        let trial =
+            self.trials.get(place).copied().ok_or_else(|| format!("combination {at} is not known"))?;
         Ok(Point { trial, ran_out })
     }
 }
@@ -247,8 +260,10 @@ const ALONE: &str = "Leave share files as they were written; run this share agai
 
 fn missing(files: &[SourceText], shares: Option<u32>, seen: &[(u32, &str)]) -> Option<Problem> {
     let all = shares.unwrap_or(0);
-    let lost: Vec<String> =
-        (1..=all).filter(|which| !seen.iter().any(|(known, _)| known == which)).map(|w| w.to_string()).collect();
+    let lost: Vec<String> = (1..=all)
+        .filter(|which| !seen.iter().any(|(known, _)| known == which))
+        .map(|w| w.to_string())
+        .collect();
     if all > 0 && lost.is_empty() {
         return None;
     }
@@ -278,7 +293,12 @@ fn read(file: &SourceText, problems: &mut Vec<Problem>) -> Option<Read> {
     };
     for (field, span, is_right, found) in [
         ("what", read.what.span(), read.what.get_ref() == WHAT, read.what.get_ref().clone()),
-        ("version", read.version.span(), *read.version.get_ref() == VERSION, read.version.get_ref().to_string()),
+        (
+            "version",
+            read.version.span(),
+            *read.version.get_ref() == VERSION,
+            read.version.get_ref().to_string(),
+        ),
     ] {
         if !is_right {
             let message = format!("`{field}` is `{found}`; this program reads `{WHAT}`, version {VERSION}");
@@ -306,7 +326,9 @@ impl Why {
     /// How to mend it.
     pub fn mend(&self) -> &'static str {
         match self {
-            Self::NoBank => "Give the project a `[bank]`; where it has one, `wattwain check` says why none could be derived",
+            Self::NoBank => {
+                "Give the project a `[bank]`; where it has one, `wattwain check` says why none could be derived"
+            }
             Self::TooMany => "Say more of what is wanted in intent.toml",
             Self::Years(_) => "Ask for fewer years",
         }
@@ -342,10 +364,8 @@ mod tests {
         let worth = super::super::worth::Worth::default();
         let trials: Vec<Trial> = (0..23).map(|at| Trial { at, worth }).collect();
         for of in [1, 2, 5, 23, 40] {
-            let mut all: Vec<usize> = (1..=of)
-                .flat_map(|which| Share { which, of }.of(&trials))
-                .map(|trial| trial.at)
-                .collect();
+            let mut all: Vec<usize> =
+                (1..=of).flat_map(|which| Share { which, of }.of(&trials)).map(|trial| trial.at).collect();
             all.sort_unstable();
             assert_eq!(all, (0..23).collect::<Vec<_>>());
         }

@@ -2,16 +2,16 @@
 //! Never: searches. The same [`Found`] gives the same bytes, whether it came from one run or from many shares.
 //! Start at [`Sizes`].
 
-use model::{Project, System};
+use model::{Edit, Project, System};
 use quantity::{Fraction, Kilograms, Money};
 use rayon::prelude::*;
 use serde::Serialize;
 
+use super::Search;
 use super::front::{Found, Point};
 use super::mix::{Mix, Runner, digits, number};
 use super::options::{Choice, What, panel_of};
 use super::worth::Worth;
-use super::Search;
 use crate::outcome::Chance;
 use crate::plant::Plant;
 use crate::weather::Note;
@@ -137,10 +137,8 @@ impl Search<'_> {
         let steps = chosen.and_then(|at| front.get(at)).map_or_else(Vec::new, |design| self.steps(design));
         let mut runner = Runner::new(&self.plant);
         self.dress(&mut runner, 0);
-        let current = Point {
-            trial: super::Trial { at: 0, worth: self.base },
-            ran_out: runner.count(&self.skies),
-        };
+        let current =
+            Point { trial: super::Trial { at: 0, worth: self.base }, ran_out: runner.count(&self.skies) };
         Sizes {
             combinations: self.combinations,
             tried: self.trials.len(),
@@ -175,7 +173,7 @@ impl Search<'_> {
             mass: point.trial.worth.mass(),
             chance: Chance::of(point.ran_out, self.skies.count()),
             whole: if is_whole { self.whole(point.trial.at) } else { None },
-            edits: self.edits(point.trial.at).iter().map(model::Edit::shown).collect(),
+            edits: self.edits(point.trial.at).iter().map(line).collect(),
         }
     }
 
@@ -215,7 +213,8 @@ impl Search<'_> {
             let against = if whole.chance.share > wish {
                 Some(format!("derived as a whole it runs out in {} of years", whole.chance.share))
             } else {
-                self.whole_system(design.number).map_or_else(Some, |(project, system)| judge(&project, &system))
+                self.whole_system(design.number)
+                    .map_or_else(Some, |(project, system)| judge(&project, &system))
             };
             match against {
                 Some(reason) => passed_over.push((*at, reason)),
@@ -259,7 +258,9 @@ impl Search<'_> {
         let Some(mix) = Mix::at(&self.options, design.number) else { return Vec::new() };
         let mut asks = Vec::new();
         for (kind, what) in What::ALL.into_iter().enumerate() {
-            let (Some(list), Some(own)) = (self.options.lists.get(kind), mix.choices.get(kind)) else { continue };
+            let (Some(list), Some(own)) = (self.options.lists.get(kind), mix.choices.get(kind)) else {
+                continue;
+            };
             for is_larger in [false, true] {
                 let nearest = neighbour(list, own, is_larger);
                 if let Some((digit, choice)) = nearest {
@@ -314,7 +315,8 @@ impl Sizes {
         counts.sort_unstable();
         counts.dedup();
         for count in counts {
-            let own = || self.front.iter().enumerate().filter(move |(_, design)| design.chance.happened == count);
+            let own =
+                || self.front.iter().enumerate().filter(move |(_, design)| design.chance.happened == count);
             let cheapest = own().min_by(|a, b| a.1.cost.total_cmp(&b.1.cost));
             let lightest = own().min_by(|a, b| a.1.mass.total_cmp(&b.1.mass));
             ends.extend(cheapest.into_iter().chain(lightest).map(|(at, _)| at));
@@ -326,5 +328,15 @@ impl Sizes {
         list.sort_unstable();
         list.dedup();
         list
+    }
+}
+
+/// A change as a line of intent.toml; numbers without quotes, as the file has them.
+fn line(edit: &Edit) -> String {
+    match &edit.value {
+        Some(number) if !number.is_empty() && number.bytes().all(|byte| byte.is_ascii_digit()) => {
+            format!("{} = {number}", edit.path.join("."))
+        }
+        _ => edit.shown(),
     }
 }

@@ -46,17 +46,11 @@ impl Worth {
     }
     /// Both added.
     pub fn plus(self, other: Self) -> Self {
-        Self {
-            cents: self.cents.saturating_add(other.cents),
-            grams: self.grams.saturating_add(other.grams),
-        }
+        Self { cents: self.cents.saturating_add(other.cents), grams: self.grams.saturating_add(other.grams) }
     }
     /// What this is more than the other.
     pub fn minus(self, other: Self) -> Self {
-        Self {
-            cents: self.cents.saturating_sub(other.cents),
-            grams: self.grams.saturating_sub(other.grams),
-        }
+        Self { cents: self.cents.saturating_sub(other.cents), grams: self.grams.saturating_sub(other.grams) }
     }
     /// As money.
     pub fn cost(self) -> Money {
