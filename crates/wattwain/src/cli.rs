@@ -48,7 +48,9 @@ pub enum Command {
     #[command(after_help = "Example: wattwain trip my-van autumn.gpx")]
     Trip(TripArgs),
     /// Find the best sizes of bank, array, engine charger and inverter: cost against mass against chance of running out
-    #[command(after_help = "Example: wattwain sizes my-van --out pictures\nOn four machines: wattwain sizes my-van --shard 1/4 --out share-1.toml, and so on; then\n                  wattwain sizes my-van --merge share-1.toml share-2.toml share-3.toml share-4.toml")]
+    #[command(
+        after_help = "Example: wattwain sizes my-van --out pictures\nOn four machines: wattwain sizes my-van --shard 1/4 --out share-1.toml, and so on; then\n                  wattwain sizes my-van --merge share-1.toml share-2.toml share-3.toml share-4.toml"
+    )]
     Sizes(SizesArgs),
     /// Explain a derived value, down to the table rows it rests on
     #[command(after_help = "Example: wattwain why my-van inverter.positive")]

@@ -108,9 +108,7 @@ impl<'o> Mix<'o> {
         // A controller's limit is a current: its power follows the bank's voltage.
         let volts = bank.facts.voltage_high.get() / current.facts.voltage_high.get().max(1.0);
         panels.clear();
-        panels.extend(
-            array.panels.iter().cloned().map(|panel| Panel { limit_w: panel.limit_w * volts, ..panel }),
-        );
+        panels.extend(array.panels.iter().map(|panel| Panel { limit_w: panel.limit_w * volts, ..*panel }));
     }
 
     /// Room of a bank beside the project's own array.

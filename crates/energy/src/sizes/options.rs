@@ -50,7 +50,7 @@ impl What {
 }
 
 /// An array with its controller, as a candidate has it.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Panel {
     /// Which list of power per watt is its own.
     pub class: usize,
@@ -380,7 +380,6 @@ impl Finder<'_> {
                     wants: Some((format!("module.{id}"), number)),
                     array: Some(model::Array { module: module.clone(), ..first.clone() }),
                     size: (module.power * f64::from(number)).get(),
-                    ..Ask::default()
                 });
             }
         }
