@@ -100,7 +100,8 @@ fn shared(args: &SizesArgs, search: &Search<'_>, share: Share, found: &Found) ->
 /// Rule and place of every danger.
 fn dangers(system: &System) -> Vec<(&'static str, String, String)> {
     let results = network::study(system);
-    rules::check(system, &results)
+    // Whether it lasts is what the search is about, so the energy study has no say here.
+    rules::check(system, &results, None)
         .into_iter()
         .filter(|finding| finding.severity == Severity::Danger)
         .map(|finding| (finding.rule, finding.place, finding.message))
@@ -139,6 +140,9 @@ fn figures(design: &Design) -> [String; 3] {
     }
 }
 
+/// What a column of the table says of a design.
+type Words = fn(&Design) -> &str;
+
 fn table(screen: &Screen, sizes: &Sizes) -> String {
     let list = sizes.shortlist(SHOWN);
     let shown: Vec<(&str, &Design)> = std::iter::once(("now", &sizes.current))
@@ -147,7 +151,7 @@ fn table(screen: &Screen, sizes: &Sizes) -> String {
             Some((mark, sizes.front.get(*at)?))
         }))
         .collect();
-    let kinds: [(&str, fn(&Design) -> &str); 4] = [
+    let kinds: [(&str, Words); 4] = [
         ("bank", |design| &design.bank),
         ("array", |design| &design.array),
         ("engine charger", |design| &design.engine),

@@ -2,6 +2,7 @@
 //! Never: estimates a chance. Every design of the front has run through every drawn year; what is passed over is proven to be no better.
 //! Start at [`Search::new`], then [`Search::run`] and [`Search::tell`]; the proof stands in [`front`], shards in `shard.rs`.
 
+mod finder;
 pub mod front;
 mod mix;
 mod options;
