@@ -236,10 +236,13 @@ fn energy(page: &mut Page, summary: &Summary) {
             row("generator", plan.generator, plan.generator),
         ],
     );
-    page.list([
-        format!("without charging it lasts {}; wanted {}", plan.autonomy, plan.autonomy_wanted),
-        format!("largest power drawn from the bank at once {}", plan.peak),
-    ]);
+    // The hours decide where they were followed: see the typical year below.
+    let by_mean = summary
+        .study
+        .is_none()
+        .then(|| format!("without charging it lasts {}; wanted {}", plan.autonomy, plan.autonomy_wanted));
+    page.list(by_mean);
+    page.list([format!("largest power drawn from the bank at once {}", plan.peak)]);
 }
 
 fn year(page: &mut Page, summary: &Summary) {
@@ -274,7 +277,10 @@ fn year(page: &mut Page, summary: &Summary) {
     let (life, least, most) = study.bank_life;
     let autonomy = study.autonomy.map_or("more than two months".to_owned(), |hours| hours.to_string());
     page.list([
-        format!("a full bank lasts {autonomy} without any charging, in the hardest month of use"),
+        format!(
+            "a full bank lasts {autonomy} without any charging, in the hardest month of use; wanted {}",
+            summary.energy.autonomy_wanted
+        ),
         format!(
             "it runs out in {share} of years, 95 % sure between {low} and {high}, by {} years of drawn weather",
             study.years

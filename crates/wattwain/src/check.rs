@@ -51,11 +51,12 @@ pub fn run(args: &CheckArgs, json: bool, screen: &Screen) -> Result<Answer, Fail
             "alternatives": alternatives,
             "system": system,
             "results": results,
+            "study": study,
         }))?
     } else {
         let mut page = Page { screen, blocks: Vec::new() };
         page.head(&project, &system);
-        page.summary(&system, &results);
+        page.summary(&system, &results, study.as_ref());
         page.circuits(&system, &results);
         page.questions(&questions);
         page.assumptions(&system, args.assumptions);
@@ -103,7 +104,7 @@ impl Page<'_> {
         ));
     }
 
-    fn summary(&mut self, system: &System, results: &Results) {
+    fn summary(&mut self, system: &System, results: &Results, study: Option<&energy::Study>) {
         let mut rows: Vec<[String; 3]> = Vec::new();
         if let Some(bank) = &system.bank {
             let part = bank
@@ -123,7 +124,8 @@ impl Page<'_> {
             );
             row(&mut rows, "Short circuit at the bank", bank.short_circuit.to_string(), String::new());
         }
-        energy(&mut rows, system);
+        energy(&mut rows, system, study);
+        year(&mut rows, study);
         for device in &system.devices {
             if let Spec::Inverter(part, _) = &device.spec {
                 let peak = format!("{} may run at once", system.ac_peak);
@@ -289,7 +291,28 @@ fn row(rows: &mut Vec<[String; 3]>, what: &str, value: String, note: String) {
     rows.push([what.to_owned(), value, note]);
 }
 
-fn energy(rows: &mut Vec<[String; 3]>, system: &System) {
+/// What the hourly year says, in a line each.
+fn year(rows: &mut Vec<[String; 3]>, study: Option<&energy::Study>) {
+    let Some(study) = study else { return };
+    let chance = &study.years.running_out;
+    row(
+        rows,
+        "Runs out in a year",
+        chance.share.to_string(),
+        format!("95 % sure between {} and {}; `wattwain year` shows the months", chance.low, chance.high),
+    );
+    let life = &study.year.bank_life;
+    if life.years.is_finite() {
+        row(
+            rows,
+            "Bank wears out in",
+            format!("{:.0} years", life.years),
+            format!("somewhere from {:.0} to {:.0}", life.low, life.high),
+        );
+    }
+}
+
+fn energy(rows: &mut Vec<[String; 3]>, system: &System, study: Option<&energy::Study>) {
     let energy = &system.energy;
     let season = |what: &str, winter: &dyn std::fmt::Display| format!("{what} in summer, {winter} in winter");
     row(
@@ -320,8 +343,12 @@ fn energy(rows: &mut Vec<[String; 3]>, system: &System) {
             row(rows, what, value.to_string(), String::new());
         }
     }
-    let autonomy = format!("{} wanted", energy.autonomy_wanted);
-    row(rows, "Without charging", energy.autonomy.to_string(), autonomy);
+    // The hours decide where they were followed; the mean day sized the bank.
+    let lasts = match study {
+        Some(study) => study.autonomy.map_or("over 60 days".to_owned(), |hours| hours.to_string()),
+        None => energy.autonomy.to_string(),
+    };
+    row(rows, "Without charging", lasts, format!("{} wanted", energy.autonomy_wanted));
     row(rows, "Peak from the bank", energy.peak.to_string(), String::new());
 }
 
