@@ -248,7 +248,6 @@ fn remarks(screen: &Screen, sizes: &Sizes) -> String {
 }
 
 fn picture(sizes: &Sizes) -> String {
-    let named = sizes.shortlist(SHOWN);
     let mark = |design: &Design, at: Option<usize>| {
         let (cost, mass, chance) = match &design.whole {
             Some(whole) => (whole.cost, whole.mass, whole.chance.share),
@@ -258,18 +257,16 @@ fn picture(sizes: &Sizes) -> String {
             cost: cost.get(),
             mass_kg: mass.get(),
             chance: chance.get(),
-            label: if at.is_none() {
-                "as it stands".to_owned()
-            } else {
-                format!("{}, {}", design.bank, design.array)
-            },
-            is_front: at.is_some_and(|at| named.contains(&at)),
+            label: design.brief.clone(),
+            is_front: at.is_some(),
             is_current: at.is_none(),
             is_chosen: at.is_some() && sizes.chosen == at,
         }
     };
+    // Those that the table names; all of a large front would hide one another.
+    let named = sizes.shortlist(SHOWN);
     let mut marks: Vec<Mark> =
-        sizes.front.iter().enumerate().map(|(at, design)| mark(design, Some(at))).collect();
+        named.iter().filter_map(|at| Some(mark(sizes.front.get(*at)?, Some(*at)))).collect();
     marks.push(mark(&sizes.current, None));
     drawing::chart::trade_off(&marks, "money")
 }

@@ -32,6 +32,8 @@ pub struct Whole {
 pub struct Design {
     /// Its number in the search.
     pub number: usize,
+    /// Its sizes in a few words, for a picture: `4.9 kWh, 800 W, 40 A, 3000 W`.
+    pub brief: String,
     /// The bank.
     pub bank: String,
     /// The array.
@@ -165,6 +167,7 @@ impl Search<'_> {
         };
         Design {
             number: point.trial.at,
+            brief: Mix::at(&self.options, point.trial.at).map_or_else(String::new, |mix| brief(&mix)),
             bank: title(0),
             array: title(1),
             engine: title(2),
@@ -339,4 +342,12 @@ fn line(edit: &Edit) -> String {
         }
         _ => edit.shown(),
     }
+}
+
+fn brief(mix: &Mix<'_>) -> String {
+    let [bank, array, engine, inverter] = mix.choices.map(|choice| choice.size);
+    let mut words = vec![format!("{:.1} kWh", bank / 1000.0), format!("{array:.0} W")];
+    words.extend((engine > 0.0).then(|| format!("{engine:.0} A")));
+    words.extend((inverter > 0.0).then(|| format!("{inverter:.0} W")));
+    words.join(", ")
 }
