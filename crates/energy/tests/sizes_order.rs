@@ -54,14 +54,21 @@ fn hours(
     seen.0
 }
 
-fn never_less(more: &[(f64, f64)], less: &[(f64, f64)]) -> Result<(), TestCaseError> {
+fn never_less(more: &[(f64, f64)], less: &[(f64, f64)], capacity_wh: f64) -> Result<(), TestCaseError> {
     for (hour, (more, less)) in more.iter().zip(less).enumerate() {
         // From here on the poorer has run out, which is all that is asked; the floor that held it may leave it the fuller.
         if less.1 > 1e-3 {
             break;
         }
-        prop_assert!(more.0 >= less.0 - 1e-9, "hour {}: {} below {}", hour, more.0, less.0);
-        prop_assert!(more.1 <= less.1 + 1e-6, "hour {}: {} W short against {}", hour, more.1, less.1);
+        // The bank's tables stand a thousandth of it apart; the search asks for twice this margin.
+        prop_assert!(more.0 >= less.0 - 0.005, "hour {}: {} below {}", hour, more.0, less.0);
+        prop_assert!(
+            more.1 <= less.1 + 0.005 * capacity_wh,
+            "hour {}: {} W short against {}",
+            hour,
+            more.1,
+            less.1
+        );
     }
     Ok(())
 }
@@ -91,7 +98,7 @@ proptest! {
                 (with(engine_low.max(engine_high), idle_low.min(idle_high)), with(engine_low.min(engine_high), idle_low.max(idle_high)));
             let more = hours(&rich, scratch, sun_low.max(sun_high), day, 30, low.max(high));
             let less = hours(&poor, scratch, sun_low.min(sun_high), day, 30, low.min(high));
-            never_less(&more, &less)
+            never_less(&more, &less, plant.bank.capacity_wh())
         })?;
     }
 
@@ -101,8 +108,8 @@ proptest! {
         PLANTS.with(|plants| {
             let (plant, scratch) = &plants[which];
             let less = hours(plant, scratch, 1.0, day, 10, soc);
-            never_less(&hours(plant, scratch, 1.0, day, 10, (soc + hair).min(1.0)), &less)?;
-            never_less(&hours(plant, scratch, 1.0 + hair, day, 10, soc), &less)
+            never_less(&hours(plant, scratch, 1.0, day, 10, (soc + hair).min(1.0)), &less, plant.bank.capacity_wh())?;
+            never_less(&hours(plant, scratch, 1.0 + hair, day, 10, soc), &less, plant.bank.capacity_wh())
         })?;
     }
 }

@@ -37,6 +37,15 @@ pub struct Point {
 /// What one look at a year leaves for the next; of no meaning here.
 pub type Hint = Option<u32>;
 
+/// A year in which a trial runs out.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Dark {
+    /// For the next look at this year.
+    pub hint: Hint,
+    /// Whether by so much that a trial which [does no more](Ask::does_no_more) runs out too.
+    pub is_clear: bool,
+}
+
 /// What a search found.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Found {
@@ -106,12 +115,12 @@ pub trait Ask<T>: Sync {
     fn ready(&self, thread: &mut T, at: usize);
     /// Whether the trial runs out in a year, and if so a hint for the next that is asked about this year. `hint` is the last such, which
     /// must not change the answer.
-    fn runs_out(&self, thread: &mut T, at: usize, year: u32, hint: Hint) -> Option<Hint>;
+    fn runs_out(&self, thread: &mut T, at: usize, year: u32, hint: Hint) -> Option<Dark>;
     /// Whether it can be built; asked of each point that would stand in the front.
     fn can_be_built(&self, at: usize) -> bool;
     /// Trials of different groups never [do no more](Ask::does_no_more) than one another.
     fn group(&self, at: usize) -> usize;
-    /// Whether a trial surely runs out in every year in which another of its group does; `false` where that is not known.
+    /// Whether a trial surely runs out in every year in which another of its group clearly does; `false` where that is not known.
     fn does_no_more(&self, at: usize, other: usize) -> bool;
 }
 
@@ -197,9 +206,9 @@ pub fn front<T: Send>(trials: &[Trial], years: u32, ask: &impl Ask<T>, progress:
                     for year in order.iter().filter(|year| !known.has(**year)) {
                         look.years_run += 1;
                         let hint = hints.get(*year as usize).copied().flatten();
-                        if let Some(hint) = ask.runs_out(thread, trial.at, *year, hint) {
+                        if let Some(dark) = ask.runs_out(thread, trial.at, *year, hint) {
                             look.dark.add(*year);
-                            look.new.push((*year, hint));
+                            look.new.push((*year, dark));
                             count += 1;
                             if count >= *most {
                                 return look;
@@ -218,13 +227,17 @@ pub fn front<T: Send>(trials: &[Trial], years: u32, ask: &impl Ask<T>, progress:
         for ((trial, ..), look) in wave.iter().zip(looked) {
             found.tried += 1;
             found.years_run += look.years_run;
-            for (year, hint) in &look.new {
+            let mut clear = YearSet::none(years);
+            for (year, dark) in &look.new {
                 hard[*year as usize] += 1;
-                hints[*year as usize] = *hint;
+                hints[*year as usize] = dark.hint;
+                if dark.is_clear {
+                    clear.add(*year);
+                }
             }
             let ran_out = look.dark.count();
-            if ran_out > 0 {
-                seen.entry(ask.group(trial.at)).or_default().push((trial.at, look.dark));
+            if clear.count() > 0 {
+                seen.entry(ask.group(trial.at)).or_default().push((trial.at, clear));
             }
             if !look.is_whole {
                 continue;
@@ -246,7 +259,7 @@ pub fn front<T: Send>(trials: &[Trial], years: u32, ask: &impl Ask<T>, progress:
 /// What came of one trial.
 struct Look {
     dark: YearSet,
-    new: Vec<(u32, Hint)>,
+    new: Vec<(u32, Dark)>,
     years_run: u64,
     is_whole: bool,
     can_be_built: bool,
@@ -281,8 +294,8 @@ mod tests {
     impl Ask<()> for Told<'_> {
         fn begin(&self) {}
         fn ready(&self, (): &mut (), _: usize) {}
-        fn runs_out(&self, (): &mut (), at: usize, year: u32, _: Hint) -> Option<Hint> {
-            self.0[at].2[year as usize].then_some(None)
+        fn runs_out(&self, (): &mut (), at: usize, year: u32, _: Hint) -> Option<Dark> {
+            self.0[at].2[year as usize].then_some(Dark { hint: None, is_clear: true })
         }
         fn can_be_built(&self, at: usize) -> bool {
             self.1[at]

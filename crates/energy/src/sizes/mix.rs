@@ -5,7 +5,7 @@
 use model::{Importance, Spec, System};
 use rayon::prelude::*;
 
-use super::front::Hint;
+use super::front::{Dark, Hint};
 use super::options::{Choice, Options, Panel, What};
 use super::worth::Worth;
 use crate::plant::{ArrayPlant, EnginePlant, Plant};
@@ -249,8 +249,9 @@ fn bank_c(plant: &Plant, outside: Outside<'_>) -> Vec<f64> {
 const PIECE: usize = 5 * 24;
 /// Days before a known shortage from which a full bank is tried.
 const TRIES: [usize; 2] = [8, 36];
-/// Energy short that leaves no doubt: rounding over the hours of a try is far below [Wh].
-const CLEARLY_WH: f64 = 1.0;
+/// Share of the bank that must go short to leave no doubt. The bank's tables stand a thousandth of it apart, and where an hour crosses from
+/// row to row the emptier of two banks may come out so much the fuller; `tests/sizes_order.rs` holds it to half of this.
+const CLEARLY: f64 = 0.01;
 
 /// Runs years of one plant; one for each thread.
 pub struct Runner {
@@ -266,7 +267,8 @@ pub struct Runner {
 /// Until the emptier one goes short, every hour takes the state of charge `s` to `s + min(asked(s), limits(s))`, which rises with `s`:
 /// a fuller bank stands at a higher voltage, so a power takes less charge out, and a charger's current brings more. So the fuller one
 /// stays the fuller, and has at least as much above the floor. (Once the emptier one is short, its floor may leave it the fuller; by
-/// then it has run out, which is all that is asked.) Four things break this, and are left to the whole year: spare loads, which a fuller
+/// then it has run out, which is all that is asked. The tables of the hour loop round this to a row, so a margin is asked besides: see
+/// [`CLEARLY`].) Four things break this, and are left to the whole year: spare loads, which a fuller
 /// bank serves and an emptier one gives up; a generator, which an emptier bank starts; a relay, whose current falls with the bank's
 /// voltage; and lead-acid, whose two wells are two states.
 pub fn is_orderly(plant: &Plant, has_spare: bool) -> bool {
@@ -300,7 +302,7 @@ impl Runner {
     ///
     /// Where a bank that starts fuller never ends emptier ([`is_orderly`]), a full bank some days before a shortage that others had is
     /// tried first: if it goes short, so does the bank that comes there from January. `hint` is the hour at which theirs ended.
-    pub fn runs_out(&mut self, skies: &Skies, year: u32, hint: Hint) -> Option<Hint> {
+    pub fn runs_out(&mut self, skies: &Skies, year: u32, hint: Hint) -> Option<Dark> {
         let year = skies.years.get(year as usize)?;
         if let Some(hint) = hint
             && is_orderly(&self.plant, skies.has_spare)
@@ -309,7 +311,7 @@ impl Runner {
             let (until, from) = ((hint >> 1) as usize, (hint & 1) as usize);
             let found = (from..TRIES.len()).find(|at| self.goes_short_from_full(year, until, TRIES[*at]));
             if let Some(at) = found {
-                return Some(Some((until as u32) << 1 | at as u32));
+                return Some(Dark { hint: Some((until as u32) << 1 | at as u32), is_clear: true });
             }
         }
         let first = HOURS - WARM_UP_DAYS * 24;
@@ -323,8 +325,9 @@ impl Runner {
             if from < first {
                 self.shine(year, from..until.min(first));
             }
-            if self.stretch(year, from..until, &mut going).short_hours() > 0 {
-                return Some(Some((until as u32) << 1));
+            let tally = self.stretch(year, from..until, &mut going);
+            if tally.short_hours() > 0 {
+                return Some(Dark { hint: Some((until as u32) << 1), is_clear: self.is_clear(&tally) });
             }
             from = until;
         }
@@ -345,7 +348,12 @@ impl Runner {
         }
         let hours = begin.saturating_sub(WARM_UP_DAYS) * 24..until.min(HOURS);
         self.shine(year, hours.clone());
-        self.stretch(year, hours, &mut going).total().short_wh > CLEARLY_WH
+        let tally = self.stretch(year, hours, &mut going);
+        self.is_clear(&tally)
+    }
+
+    fn is_clear(&self, tally: &crate::run::Tally) -> bool {
+        tally.total().short_wh > self.plant.bank.capacity_wh() * CLEARLY
     }
 
     fn stretch(&self, year: &SkyYear, hours: std::ops::Range<usize>, going: &mut Going) -> crate::run::Tally {

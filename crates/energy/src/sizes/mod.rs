@@ -214,7 +214,7 @@ impl front::Ask<Runner> for Search<'_> {
     fn ready(&self, runner: &mut Runner, at: usize) {
         self.dress(runner, at);
     }
-    fn runs_out(&self, runner: &mut Runner, _: usize, year: u32, hint: front::Hint) -> Option<front::Hint> {
+    fn runs_out(&self, runner: &mut Runner, _: usize, year: u32, hint: front::Hint) -> Option<front::Dark> {
         runner.runs_out(&self.skies, year, hint)
     }
     fn can_be_built(&self, at: usize) -> bool {
