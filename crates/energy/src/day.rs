@@ -18,6 +18,8 @@ pub(crate) struct Day {
     /// What the controllers could put on the busbars [W], and air temperature [°C].
     pub sun_w: Hourly,
     pub air_c: Hourly,
+    /// Shares of the hour with the engine running and with shore power.
+    pub there: [[f32; 2]; 24],
     /// Mean temperature of the air over the day's hours [°C].
     pub mean_c: f64,
     /// Need of direct and of alternating current, and idle draw [W]; blank where the hour is booked elsewhere.
@@ -30,6 +32,8 @@ pub(crate) struct Day {
     pub over: Hourly,
     /// Sun that nobody could take [W].
     pub curtailed: Hourly,
+    /// Energy in store after the hour [Wh].
+    pub after_wh: Hourly,
     /// Hours that are booked here.
     booked: f64,
 }
@@ -37,14 +41,15 @@ pub(crate) struct Day {
 impl Day {
     /// Sun and air of some hours.
     ///
-    /// - `hours`: of one day, within the lists of `outside`
+    /// - `hours`: of one day, within the lists of `outside` and of the plant
     #[inline]
-    pub fn new(outside: &Outside<'_>, hours: Range<usize>) -> Self {
+    pub fn new(fixed: &Fixed<'_>, outside: &Outside<'_>, hours: Range<usize>) -> Self {
         let blank = [0.0; 24];
         let air = &outside.air_c[hours.clone()];
         let mut day = Self {
             sun_w: blank,
             air_c: blank,
+            there: [[0.0; 2]; 24],
             mean_c: 0.0,
             dc: blank,
             ac: blank,
@@ -52,14 +57,19 @@ impl Day {
             used: blank,
             over: blank,
             curtailed: blank,
+            after_wh: [f64::INFINITY; 24],
             booked: 24.0,
         };
         let from = hours.start % 24;
-        if let (Ok(sun_w), Ok(air_c)) = (outside.sun_w[hours.clone()].try_into(), air.try_into()) {
-            (day.sun_w, day.air_c) = (sun_w, air_c);
+        let there = &fixed.plant.there[hours.clone()];
+        if let (Ok(sun_w), Ok(air_c), Ok(there)) =
+            (outside.sun_w[hours.clone()].try_into(), air.try_into(), there.try_into())
+        {
+            (day.sun_w, day.air_c, day.there) = (sun_w, air_c, there);
             day.mean_c = sum(&day.air_c) / 24.0;
         } else {
-            day.sun_w[from..from + air.len()].copy_from_slice(&outside.sun_w[hours.clone()]);
+            day.sun_w[from..from + air.len()].copy_from_slice(&outside.sun_w[hours]);
+            day.there[from..from + air.len()].copy_from_slice(there);
             day.air_c[from..from + air.len()].copy_from_slice(air);
             day.mean_c = air.iter().sum::<f64>() / air.len() as f64;
         }

@@ -14,7 +14,7 @@ use crate::hour::{Around, Fixed, Today, pass};
 use crate::outcome::{Books, Month};
 use crate::plant::Plant;
 use crate::site::{DAYS, HOURS, MONTH_STARTS, MONTHS};
-use crate::storage::{BankState, more};
+use crate::storage::{BankState, less, more};
 
 /// What comes from outside, by the hour; each list [`HOURS`] long.
 #[derive(Clone, Copy, Debug)]
@@ -165,7 +165,7 @@ pub fn stretch(
         }
         let (start, end) = (hours.start.max(day * 24), (day * 24 + 24).min(last));
         let passed = (end - start) as f64;
-        let mut hours = Day::new(&outside, start..end);
+        let mut hours = Day::new(&fixed, &outside, start..end);
         going.bank_c = (going.bank_c + (hours.mean_c - going.bank_c) * taken_on(passed))
             .clamp(plant.bank_c.0, plant.bank_c.1);
         let mut today = Today {
@@ -188,12 +188,12 @@ pub fn stretch(
             hours.leave_out(left_out);
         }
         let before = store.wh;
-        let (mut low_wh, mut high_wh, mut low_hour) = (store.wh, store.wh, from);
+        let (mut low_wh, mut high_wh) = (store.wh, store.wh);
         let (mut lost, mut given, mut given_up_in_all) = (0.0, 0.0, 0.0);
         let free_down_to_wh = more(fixed.floor_wh, today.bank.free_down_to_wh());
-        let there = &plant.there[day * 24..end];
         let mut quiet_from_wh = fixed.quiet_from_wh(&today);
-        for (hour, there) in there.iter().enumerate().take(to).skip(from) {
+        for hour in from..to {
+            let there = hours.there[hour];
             let over = hours.over[hour];
             let mut given_up = 0.0;
             // No source but the sun: as bits, which is one comparison.
@@ -262,15 +262,16 @@ pub fn stretch(
                 }
                 watch.hour(of_year, &flow);
             }
-            if store.wh < low_wh {
-                (low_wh, low_hour) = (store.wh, hour);
-            }
+            hours.after_wh[hour] = store.wh;
+            low_wh = less(low_wh, store.wh);
             high_wh = more(high_wh, store.wh);
         }
         going.generator = today.generator;
         let (low, high) = (bank.soc_at(low_wh), bank.soc_at(high_wh));
         if low < tally.lowest.0 {
-            tally.lowest = (low, day * 24 + low_hour);
+            // Where no hour reached it, it stood lowest at the beginning.
+            let hour = hours.after_wh.iter().position(|wh| *wh == low_wh).unwrap_or(from);
+            tally.lowest = (low, day * 24 + hour);
         }
         let seeped = bank.seep(&mut store, passed, &today.bank);
         hours.write(&fixed, &today, &mut entry.books);

@@ -15,7 +15,7 @@ pub(super) const ROWS: usize = 1024;
 /// Added to a number it leaves its 256ths in the low bits of the sum: a cast costs the chain from hour to hour twice as much.
 const SHIFT: f64 = 1.5 * (1_u64 << 44) as f64;
 const SHIFTED: u32 = 8;
-/// Up to here the series of [`root`] is as good as the root.
+/// Up to here the series of [`beyond`] is as good as the root.
 const SERIES: f64 = 0.03;
 
 /// While charging.
@@ -131,17 +131,16 @@ pub(crate) struct Moved {
     pub loss_wh: f64,
 }
 
-/// `c − 1` for the root `c` of `c = 1 + u c²`: what a resistance takes beyond the energy asked, as a share of it; infinite where it cannot
-/// give so much.
+/// `w (c − 1)` for the root `c` of `c = 1 + u c²`: what a resistance takes beyond the energy `w` asked; infinite where it cannot give
+/// so much.
 #[inline]
-fn root(u: f64) -> f64 {
+fn beyond(w: f64, u: f64) -> f64 {
     if u.abs() < SERIES {
-        // Catalan's numbers, two by two, which halves the chain.
-        let square = u * u;
-        u * ((1.0 + 2.0 * u) + square * ((5.0 + 14.0 * u) + 42.0 * square))
+        // Catalan's numbers, two by two, which shortens the chain; what is left out is below 0.004 % of what is lost.
+        (w * u) * ((1.0 + 2.0 * u) + (u * u) * (5.0 + 14.0 * u))
     } else {
         let square = 1.0 - 4.0 * u;
-        if square >= 0.0 { 2.0 / (1.0 + square.sqrt()) - 1.0 } else { f64::INFINITY }
+        if square >= 0.0 { w * (2.0 / (1.0 + square.sqrt()) - 1.0) } else { f64::INFINITY }
     }
 }
 
@@ -266,7 +265,7 @@ impl BankModel {
         }
         if terminal_wh == asked_wh {
             let straight = asked_wh * kept;
-            stored = straight + straight * root(-bend * straight);
+            stored = straight + beyond(straight, -bend * straight);
         }
         store.wh = if stored == room { tables.full_wh } else { store.wh + stored };
         self.carry_lag(store, stored, row, day);
@@ -289,9 +288,9 @@ impl BankModel {
         let tables = &*self.hourly;
         let row = tables.row(store.wh, -0.5 * asked_wh);
         let u = tables.out[row] * (day.set.warmth.discharge * asked_wh);
-        let loss = asked_wh * root(u);
+        let loss = beyond(asked_wh, u);
         let out = asked_wh + loss;
-        let after = store.wh - out;
+        let after = (store.wh - asked_wh) - loss;
         // Beyond the table lies no free hour, so that the mask does no harm.
         let place = out * day.stops_per_wh + SHIFT;
         let stop = tables.stops[(place.to_bits() >> SHIFTED) as usize & (STOPS * 2 - 1)];
