@@ -117,3 +117,30 @@ fn without_a_bank_there_is_nothing_to_study() {
         run(&[command, &path(folder.path())]).code(2).err_has("no bank");
     }
 }
+
+#[test]
+fn sizes_in_one_run_and_in_shares_say_the_same() {
+    let wren = path(&example("wren"));
+    let folder = tempfile::tempdir().unwrap();
+    let whole = run(&["sizes", &wren, "--years", "4", "--json"]).code(0).json();
+    let mut files = Vec::new();
+    for share in ["1/3", "2/3", "3/3"] {
+        let file = path(&folder.path().join(format!("share-{}.toml", &share[..1])));
+        run(&["sizes", &wren, "--years", "4", "--shard", share, "--out", &file]).code(0);
+        files.push(file);
+    }
+    let merge = |files: &[String]| {
+        let mut words = vec!["sizes", &wren, "--years", "4", "--json", "--merge"];
+        words.extend(files.iter().map(String::as_str));
+        run(&words)
+    };
+    assert_eq!(merge(&files).code(0).json()["sizes"], whole["sizes"]);
+    merge(&files[..2]).code(2).out_has("mend");
+    // A share of another search is refused.
+    run(&["sizes", &wren, "--years", "5", "--shard", "1/3", "--out", &files[0], "--replace"]).code(0);
+    merge(&files).code(2).out_has("share-1.toml");
+    let front = whole["sizes"]["front"].as_array().unwrap();
+    assert!(
+        !front.is_empty() && whole["sizes"]["because"].is_object() || whole["sizes"]["because"].is_string()
+    );
+}
