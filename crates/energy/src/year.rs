@@ -118,6 +118,17 @@ fn assumed(plant: &Plant) -> Vec<Note> {
             plant.spare_floor * 100.0
         ),
     )];
+    let coldest = plant.bank_c.0;
+    let kept_back = plant.bank.kept_back(coldest);
+    if kept_back > 0.05 {
+        notes.push(note(
+            "kept-back",
+            format!(
+                "at {coldest:.0} °C, the coldest of its place, the bank keeps back {:.0} % of its charge, for vital loads too; the less the warmer",
+                kept_back * 100.0
+            ),
+        ));
+    }
     if plant.there.iter().any(|there| there[0] > 0.0) {
         notes.push(note(
             "driving",

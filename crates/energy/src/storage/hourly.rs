@@ -145,6 +145,11 @@ fn beyond(w: f64, u: f64) -> f64 {
 }
 
 impl BankModel {
+    /// Share of the charge that cold keeps back at a temperature of the place [°C].
+    pub fn kept_back(&self, temp_c: f64) -> f64 {
+        self.conditions(temp_c, 1.0).warmth.locked.max(0.0)
+    }
+
     /// Fills the tables of the hour loop.
     pub(super) fn fill_hourly(&mut self) {
         let mut tables = std::mem::replace(&mut self.hourly, Hourly::blank());
