@@ -1,4 +1,4 @@
-//! The files of docs/ that are written from the source: rules, words, schemas, the picture of the crates, a diagram.
+//! The files of docs/ that are written from the source: rules, words, schemas, the picture of the crates, a diagram, a chart.
 //! Never: writes anything that a person edits.
 //! Start at [`files`].
 
@@ -31,12 +31,19 @@ pub fn files() -> Result<Vec<Generated>, String> {
         Generated { path: "docs/parts.schema.json", text: schema::<model::Library>()? },
         Generated { path: "docs/trip.schema.json", text: schema::<energy::trip::TripFile>()? },
         Generated { path: "docs/crates.svg", text: crate::picture::svg(&crate::crates::read()?) },
-        Generated { path: "docs/heron-one-line.svg", text: diagram("heron")? },
+        Generated { path: "docs/heron-one-line.svg", text: drawing::one_line(&system("heron")?) },
+        Generated { path: "docs/heron-months.svg", text: months("heron")? },
     ])
 }
 
-/// The one-line diagram of an example, as `wattwain pack` writes it.
-fn diagram(example: &str) -> Result<String, String> {
+/// The chart of an example's typical year, as `wattwain year` writes it.
+fn months(example: &str) -> Result<String, String> {
+    let study = energy::study(&system(example)?, None).ok_or_else(|| format!("{example} has no bank"))?;
+    Ok(drawing::chart::months(&study.year))
+}
+
+/// An example, derived.
+fn system(example: &str) -> Result<model::System, String> {
     let name = format!("examples/{example}/intent.toml");
     let text =
         std::fs::read_to_string(crate::root().join(&name)).map_err(|error| format!("{name}: {error}"))?;
@@ -45,7 +52,7 @@ fn diagram(example: &str) -> Result<String, String> {
         Some(problem) => format!("{}:{}: {}", problem.file, problem.line, problem.message),
         None => format!("{example} cannot be read"),
     })?;
-    Ok(drawing::one_line(&derive::derive(&project)))
+    Ok(derive::derive(&project))
 }
 
 /// Writes those that are not current.
