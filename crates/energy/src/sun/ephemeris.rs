@@ -92,6 +92,11 @@ impl Ephemeris {
         Self { nodes: nodes.map(Option::unwrap_or_default).collect() }
     }
 
+    /// Over a day that begins at a time as in [`Ephemeris::at`].
+    pub fn day(&self, start: f64) -> Day {
+        Day::through(&self.at(start), &self.at(start + 0.5), &self.at(start + 1.0))
+    }
+
     /// At a time in days after the year's first midnight UTC, -1 to 367.
     #[inline]
     pub fn at(&self, day: f64) -> Geocentric {
@@ -118,6 +123,34 @@ impl Ephemeris {
             declination: [mix(|node| node.declination[0]), mix(|node| node.declination[1])],
             per_au: mix(|node| node.per_au),
         }
+    }
+}
+
+/// The geocentric sun over a day: a parabola through its start, middle and end. The third derivative of the declination is below
+/// 2.1e-6 rad/day³ (0.41 rad · (2π/365)³), so the parabola stays within 1e-6° of what it goes through.
+pub(super) struct Day {
+    /// Value, slope and bend of each of the five numbers of [`Geocentric`].
+    curves: [[f64; 3]; 5],
+}
+
+impl Day {
+    /// From the sun at the day's start, middle and end.
+    pub fn through(start: &Geocentric, middle: &Geocentric, end: &Geocentric) -> Self {
+        let [a, b, c] = [start, middle, end].map(|sun| {
+            let ([s, t], [u, v]) = (sun.offset, sun.declination);
+            [s, t, u, v, sun.per_au]
+        });
+        let curve =
+            |at: usize| [a[at], 4.0 * b[at] - 3.0 * a[at] - c[at], 2.0 * (a[at] + c[at]) - 4.0 * b[at]];
+        Self { curves: std::array::from_fn(curve) }
+    }
+
+    /// At a part of the day, 0 to 1.
+    #[inline]
+    pub fn at(&self, part: f64) -> Geocentric {
+        let [s, t, u, v, per_au] =
+            self.curves.map(|[value, slope, bend]| value + part * (slope + part * bend));
+        Geocentric { offset: [s, t], declination: [u, v], per_au }
     }
 }
 

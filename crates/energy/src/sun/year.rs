@@ -67,9 +67,13 @@ impl SunYear {
             let (zeniths, apparents) = (&mut zeniths[..HOURS], &mut apparents[..HOURS]);
             let (azimuths, cosines, extras) =
                 (&mut azimuths[..HOURS], &mut cosines[..HOURS], &mut extras[..HOURS]);
+            let mut today = ephemeris.day(first_utc_day);
             for hour in 0..HOURS {
-                let leap_day = if is_leap && hour >= MONTH_STARTS[2] { 1.0 } else { 0.0 };
-                let seen = ephemeris.at(first_utc_day + hour as f64 / 24.0 + leap_day);
+                if hour % 24 == 0 {
+                    let leap_day = if is_leap && hour >= MONTH_STARTS[2] { 1.0 } else { 0.0 };
+                    today = ephemeris.day(first_utc_day + (hour / 24) as f64 + leap_day);
+                }
+                let seen = today.at((hour % 24) as f64 / 24.0);
                 let (cos_bare, azimuth) = observer.see(&seen, turns[hour % 24]);
                 let zenith = cos_bare.acos().to_degrees();
                 let lift = refraction.lift_deg(90.0 - zenith);
