@@ -77,7 +77,15 @@ impl Sky {
                 notes.extend(crate::weather::matches_place(series, place));
                 let sun = SunYear::new(&series.site, SUN_YEAR, series.minutes_into_hour);
                 let climate = Climate::of(&series.year, &series.site, &sun, &series.title);
-                (climate, sun, Some(series.year.clone()), format!("weather file, {}", series.title))
+                let title =
+                    if series.title.is_empty() { String::new() } else { format!(", {}", series.title) };
+                let words = format!(
+                    "weather file in {}{title}, at {}, {}",
+                    series.format.name(),
+                    latitude(series.site.latitude.get()),
+                    longitude(series.site.longitude.get())
+                );
+                (climate, sun, Some(series.year.clone()), words)
             }
             None => {
                 let climate = Climate::at(place, place.altitude);

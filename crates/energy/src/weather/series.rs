@@ -212,8 +212,10 @@ pub fn matches_place(series: &Series, place: &Place) -> Option<Note> {
     Some(Note {
         id: "weather-of-another-place".to_owned(),
         message: format!(
-            "the weather is of {} at {}, {}, which is {far:.0} km from the place of the brief; it was used as it is{hint}",
-            series.title, series.site.latitude, series.site.longitude
+            "the weather is of {}{}, {}, which is {far:.0} km from the place of the brief; it was used as it is{hint}",
+            if series.title.is_empty() { String::new() } else { format!("{} at ", series.title) },
+            series.site.latitude,
+            series.site.longitude
         ),
         line: 0,
     })
