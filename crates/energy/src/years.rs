@@ -22,7 +22,7 @@ pub struct Progress {
     pub stop: AtomicBool,
 }
 
-/// Steps of state of charge in the band's histogram.
+/// Steps of state of charge in the band's histogram; a step fits a byte.
 const STEPS: usize = 200;
 /// Years summed by one thread before their sums are joined, in order, to the others'.
 const CHUNK: u32 = 8;
@@ -43,7 +43,9 @@ struct Sums {
     /// Worst year by energy short, then by the lowest bank.
     worst: (f64, f64, u32),
     gap: f64,
-    lowest_of_day: Box<[[u32; STEPS]]>,
+    /// Step of the lowest charge of each day, year after year: a few kilobytes, where a histogram for each chunk would be a third
+    /// of a megabyte to clear and to join.
+    lows: Vec<u8>,
     stopped: bool,
 }
 
@@ -61,7 +63,7 @@ impl Sums {
             sun: (f64::INFINITY, 0.0, 0.0),
             worst: (-1.0, 2.0, 0),
             gap: 0.0,
-            lowest_of_day: vec![[0; STEPS]; DAYS].into_boxed_slice(),
+            lows: Vec::new(),
             stopped: false,
         }
     }
@@ -110,23 +112,17 @@ impl Sums {
         self.sun = (self.sun.0.min(other.sun.0), self.sun.1 + other.sun.1, self.sun.2.max(other.sun.2));
         self.take_worst(other.worst);
         self.gap = self.gap.max(other.gap);
-        for (mine, other) in self.lowest_of_day.iter_mut().zip(&other.lowest_of_day) {
-            for (mine, other) in mine.iter_mut().zip(other) {
-                *mine += other;
-            }
-        }
         self.stopped |= other.stopped;
     }
 }
 
-struct Lows<'s>(&'s mut [[u32; STEPS]]);
+struct Lows<'s>(&'s mut Vec<u8>);
 
 impl Watch for Lows<'_> {
     #[inline]
     fn hour(&mut self, _: usize, _: &Flow) {}
-    fn day(&mut self, day: usize, low: f64, _: f64, _: f64) {
-        let step = ((low * STEPS as f64) as usize).min(STEPS - 1);
-        self.0[day][step] += 1;
+    fn day(&mut self, _: usize, low: f64, _: f64, _: f64) {
+        self.0.push(((low * STEPS as f64) as usize).min(STEPS - 1) as u8);
     }
 }
 
@@ -136,6 +132,7 @@ impl Watch for Lows<'_> {
 /// joined in their order, so that not even rounding depends on the threads.
 pub fn years(plant: &Plant, sky: &Sky, count: u32, seed: u64, progress: &Progress) -> Option<Years> {
     let mut all = Sums::new();
+    let mut band = vec![[0_u32; STEPS]; DAYS];
     let chunks: Vec<u32> = (0..count).step_by(CHUNK as usize).collect();
     for wave in chunks.chunks(WAVE as usize) {
         let sums: Vec<Sums> = wave
@@ -148,7 +145,7 @@ pub fn years(plant: &Plant, sky: &Sky, count: u32, seed: u64, progress: &Progres
                         break;
                     }
                     sky.year(plant, seed, u64::from(index), scratch);
-                    let tally = run(plant, scratch.outside(), &mut Lows(&mut sums.lowest_of_day));
+                    let tally = run(plant, scratch.outside(), &mut Lows(&mut sums.lows));
                     sums.count(index, &tally);
                     progress.done.fetch_add(1, Ordering::Relaxed);
                 }
@@ -157,15 +154,18 @@ pub fn years(plant: &Plant, sky: &Sky, count: u32, seed: u64, progress: &Progres
             .collect();
         for sums in &sums {
             all.join(sums);
+            for (day, low) in (0..DAYS).cycle().zip(&sums.lows) {
+                band[day][usize::from(*low)] += 1;
+            }
         }
         if all.stopped {
             return None;
         }
     }
-    Some(told(&all, sky, count, seed))
+    Some(told(&all, &band, sky, count, seed))
 }
 
-fn told(all: &Sums, sky: &Sky, count: u32, seed: u64) -> Years {
+fn told(all: &Sums, band: &[[u32; STEPS]], sky: &Sky, count: u32, seed: u64) -> Years {
     let n = f64::from(count.max(1));
     let mean = |books: &Books| {
         let mut mean = *books;
@@ -191,7 +191,7 @@ fn told(all: &Sums, sky: &Sky, count: u32, seed: u64) -> Years {
         short_hours: (all.short_hours.0 as f64 / ran_out, f64::from(all.short_hours.1)),
         longest_short: Hours::new(f64::from(all.longest_short)),
         short: (WattHours::new(all.short_wh.0 / n), WattHours::new(all.short_wh.1)),
-        band: all.lowest_of_day.iter().map(quantiles).collect(),
+        band: band.iter().map(quantiles).collect(),
         mean: mean(&total),
         sun: (
             WattHours::new(if count > 0 { all.sun.0 } else { 0.0 }),
