@@ -3,7 +3,7 @@
 //! Start at [`Sky::of`]; [`Sky::typical`] and [`Sky::year`] fill a [`Scratch`].
 
 use model::System;
-use quantity::{Fraction, Metres};
+use quantity::{Degrees, Fraction, Metres};
 
 use crate::climate::{Climate, Generator, stream};
 use crate::plant::{ArrayPlant, Plant};
@@ -174,7 +174,9 @@ pub fn plane(system: &System, array: &model::Array) -> Plane {
             })
             .collect(),
         soiling: array.dirt,
-        sky: SkyModel::default(),
+        // A plane that lies flat sees the whole sky: the models then differ in nothing but the share of diffuse light that passes
+        // the glass like the beam, and the simpler one is quicker.
+        sky: if array.tilt < Degrees::new(1.0) { SkyModel::HayDavies } else { SkyModel::default() },
     }
 }
 
