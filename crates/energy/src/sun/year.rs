@@ -76,11 +76,13 @@ impl SunYear {
                 let seen = today.at((hour % 24) as f64 / 24.0);
                 let (cos_bare, azimuth) = observer.see(&seen, turns[hour % 24]);
                 let zenith = cos_bare.acos().to_degrees();
-                let lift = refraction.lift_deg(90.0 - zenith);
+                // The sine of the elevation is the cosine of the zenith.
+                let sin_bare = (1.0 - cos_bare * cos_bare).max(0.0).sqrt();
+                let lift = refraction.lift_deg(90.0 - zenith, cos_bare, sin_bare);
                 zeniths[hour] = zenith;
                 apparents[hour] = zenith - lift;
                 azimuths[hour] = azimuth;
-                cosines[hour] = cos_of_less(cos_bare, lift.to_radians());
+                cosines[hour] = cos_of_less(cos_bare, sin_bare, lift.to_radians());
                 extras[hour] = SOLAR_CONSTANT_W_M2 * seen.per_au * seen.per_au;
                 if zenith - lift < 90.0 {
                     day_hours.push(hour);
@@ -129,9 +131,8 @@ impl SunYear {
 /// Cosine of an angle less a small one [radians, below 0.02], by the cosine of the first: the series of the small one is
 /// exact to the last digits.
 #[inline]
-fn cos_of_less(cos: f64, less: f64) -> f64 {
+fn cos_of_less(cos: f64, sin: f64, less: f64) -> f64 {
     let square = less * less;
-    let sin = (1.0 - cos * cos).max(0.0).sqrt();
     cos * (1.0 - square / 2.0 + square * square / 24.0) + sin * less * (1.0 - square / 6.0)
 }
 
