@@ -14,6 +14,7 @@ mod ranges;
 pub mod read;
 mod record;
 mod system;
+mod usage;
 mod values;
 
 pub use because::*;
@@ -23,3 +24,4 @@ pub use name::Name;
 pub use parts::Library;
 pub use read::{Problem, Reading, SourceText, Spans};
 pub use system::*;
+pub use usage::*;

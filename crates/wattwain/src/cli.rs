@@ -150,6 +150,17 @@ pub struct CheckArgs {
     pub assumptions: bool,
 }
 
+/// Where pictures go.
+#[derive(Args)]
+pub struct Pictures {
+    /// Folder to write the pictures to
+    #[arg(long)]
+    pub out: Option<PathBuf>,
+    /// Write over files that are there already
+    #[arg(long, requires = "out")]
+    pub replace: bool,
+}
+
 /// See [`Command::Year`].
 #[derive(Args)]
 pub struct YearArgs {
@@ -158,12 +169,9 @@ pub struct YearArgs {
     /// A file of hourly weather (EPW, TMY3, TMY2 or PVGIS CSV), instead of the one in intent.toml or the built-in climate
     #[arg(long)]
     pub weather: Option<PathBuf>,
-    /// Folder to write the pictures to
-    #[arg(long)]
-    pub out: Option<PathBuf>,
-    /// Write over files that are there already
-    #[arg(long, requires = "out")]
-    pub replace: bool,
+    /// Where the pictures go.
+    #[command(flatten)]
+    pub pictures: Pictures,
 }
 
 /// See [`Command::Years`].
@@ -180,12 +188,9 @@ pub struct YearsArgs {
     /// A file of hourly weather whose climate the years are drawn from
     #[arg(long)]
     pub weather: Option<PathBuf>,
-    /// Folder to write the pictures to
-    #[arg(long)]
-    pub out: Option<PathBuf>,
-    /// Write over files that are there already
-    #[arg(long, requires = "out")]
-    pub replace: bool,
+    /// Where the pictures go.
+    #[command(flatten)]
+    pub pictures: Pictures,
 }
 
 /// See [`Command::Trip`].
@@ -207,12 +212,9 @@ pub struct TripArgs {
     /// Seed of chance
     #[arg(long, default_value_t = energy::SEED)]
     pub seed: u64,
-    /// Folder to write the picture to
-    #[arg(long)]
-    pub out: Option<PathBuf>,
-    /// Write over files that are there already
-    #[arg(long, requires = "out")]
-    pub replace: bool,
+    /// Where the pictures go.
+    #[command(flatten)]
+    pub pictures: Pictures,
 }
 
 /// See [`Command::Sizes`].

@@ -31,7 +31,7 @@ pub fn run(args: &TripArgs, json: bool, screen: &Screen) -> Result<Answer, Failu
     });
     let Some(trip) = trip else { return Err(no_bank(&args.project)) };
     let pictures = [("trip.svg", chart::trip_days(&drawn(&trip))), ("trip-hours.svg", hours(&trip.trace))];
-    let written = write(args.out.as_deref(), args.replace, &pictures)?;
+    let written = write(args.pictures.out.as_deref(), args.pictures.replace, &pictures)?;
     if json {
         return Answer::json(&json!({
             "safety": SAFETY, "project": project.source.name, "itinerary": args.itinerary.display().to_string(),

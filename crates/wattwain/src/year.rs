@@ -28,7 +28,7 @@ pub fn run(args: &YearArgs, json: bool, screen: &Screen) -> Result<Answer, Failu
         ("months.svg", drawing::chart::months(&study.year)),
         ("worst-week.svg", drawing::chart::worst_week(&study.year.worst_week, Some(study.floor))),
     ];
-    let written = write(args.out.as_deref(), args.replace, &charts)?;
+    let written = write(args.pictures.out.as_deref(), args.pictures.replace, &charts)?;
     if json {
         return Answer::json(
             &json!({ "safety": SAFETY, "project": project.source.name, "study": study, "written": written }),

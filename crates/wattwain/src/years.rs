@@ -34,7 +34,7 @@ pub fn run(args: &YearsArgs, json: bool, screen: &Screen) -> Result<Answer, Fail
         ),
         ("running-out.svg", drawing::chart::running_out(&years)),
     ];
-    let written = write(args.out.as_deref(), args.replace, &charts)?;
+    let written = write(args.pictures.out.as_deref(), args.pictures.replace, &charts)?;
     if json {
         return Answer::json(
             &json!({ "safety": SAFETY, "project": project.source.name, "years": years, "written": written }),
