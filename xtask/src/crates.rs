@@ -5,7 +5,7 @@
 use serde_json::Value;
 
 /// Every crate of the program, the lowest first. A crate may import those before it.
-pub const ORDER: [&str; 13] = [
+pub const ORDER: [&str; 14] = [
     "quantity",
     "reference",
     "model",
@@ -17,6 +17,7 @@ pub const ORDER: [&str; 13] = [
     "drawing",
     "pack",
     "prove",
+    "folder",
     "server",
     "wattwain",
 ];
