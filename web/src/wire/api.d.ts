@@ -131,6 +131,8 @@ export interface components {
              *     changed, the answer is a [`Clash`].
              */
             base: number;
+            /** @description Only tries: the answer shows what would be, and nothing is saved. For a slider while it moves. */
+            dry?: boolean;
             /** @description The edits, made together or not at all. */
             edits: components["schemas"]["Edit"][];
             /** @description What it is, for the list of states: `Fridge: 6 h a day`. */
@@ -1023,6 +1025,8 @@ export interface components {
             findings: components["schemas"]["Finding"][];
             /** @description What `Forward` would bring again. */
             forward?: string | null;
+            /** @description Whether it shows what would be, and nothing was saved. */
+            isTrial: boolean;
             /** @description Its name in addresses. */
             key: string;
             /** @description The loads. */
