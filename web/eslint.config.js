@@ -16,5 +16,5 @@ export default tseslint.config(
             "svelte/no-at-html-tags": "error",
         },
     },
-    { files: ["*.config.ts", "*.config.js"], rules: { "no-restricted-exports": "off" } },
+    { files: ["**/*.config.ts", "*.config.js"], rules: { "no-restricted-exports": "off" } },
 );
