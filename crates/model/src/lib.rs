@@ -3,7 +3,9 @@
 //! Start at [`Project`] (what is read), [`System`] (what is derived), [`Library`] (parts).
 
 mod because;
+mod begin;
 mod calendar;
+pub mod chain;
 mod check;
 mod edit;
 mod intent;
@@ -18,6 +20,7 @@ mod usage;
 mod values;
 
 pub use because::*;
+pub use begin::{BankVolts, begin};
 pub use calendar::{ClockTime, DaySpan};
 pub use intent::*;
 pub use name::Name;

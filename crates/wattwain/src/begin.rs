@@ -1,11 +1,11 @@
 //! `begin`: writes a commented intent.toml for one of the starting points.
 //! Never: writes over a file, asks back.
-//! Start at [`run`]; the starting points stand in `starts/`.
+//! Start at [`run`]; the starting points stand in the crate `model`.
 
 use serde_json::json;
 
 use crate::answer::{Answer, Failure};
-use crate::cli::{BeginArgs, CraftWord, RulesWord};
+use crate::cli::BeginArgs;
 use crate::files::{self, Existing, INTENT};
 
 /// The schema that the first line of each starting point names, so that editors complete and check.
@@ -17,7 +17,7 @@ pub fn run(args: &BeginArgs, json: bool) -> Result<Answer, Failure> {
         .folder
         .file_name()
         .map_or_else(|| "project".to_owned(), |name| name.to_string_lossy().into_owned());
-    let text = filled(args.craft, args.voltage, args.rules, &title(&name));
+    let text = model::begin(args.craft.craft(), args.voltage, args.rules.rules(), &title(&name), !args.empty);
     let written = files::write(
         &args.folder,
         &[(INTENT.to_owned(), text.into_bytes()), (SCHEMA.to_owned(), crate::schema::text().into_bytes())],
@@ -33,48 +33,6 @@ pub fn run(args: &BeginArgs, json: bool) -> Result<Answer, Failure> {
     )))
 }
 
-/// The starting point with its choices filled in.
-///
-/// In the files of `starts/`, `@voltage@` and the like stand for a choice, and a line between `#? WORD` and `#.` stays only
-/// where the word is true of the choices.
-pub fn filled(craft: CraftWord, voltage: u32, rules: RulesWord, name: &str) -> String {
-    let start = match craft {
-        CraftWord::Van => include_str!("../starts/van.toml"),
-        CraftWord::Boat => include_str!("../starts/boat.toml"),
-        CraftWord::Trailer => include_str!("../starts/trailer.toml"),
-        CraftWord::Hut => include_str!("../starts/hut.toml"),
-        CraftWord::Workshop => include_str!("../starts/workshop.toml"),
-    };
-    let (word, inlet, insulation) = match rules {
-        RulesWord::Na => ("na", "30 A", "105 °C"),
-        RulesWord::Iec => ("iec", "16 A", "90 °C"),
-    };
-    let mut text = String::new();
-    let mut is_kept = true;
-    for line in start.lines() {
-        match line.strip_prefix("#? ") {
-            Some("12") => is_kept = voltage == 12,
-            Some("24") => is_kept = voltage == 24,
-            Some("48") => is_kept = voltage == 48,
-            Some("not 48") => is_kept = voltage != 48,
-            Some(_) => is_kept = true,
-            None if line == "#." => is_kept = true,
-            None if is_kept => {
-                let line = line
-                    .replace("@name@", name)
-                    .replace("@voltage@", &voltage.to_string())
-                    .replace("@rules@", word)
-                    .replace("@inlet@", inlet)
-                    .replace("@insulation@", insulation);
-                text.push_str(&line);
-                text.push('\n');
-            }
-            None => {}
-        }
-    }
-    text
-}
-
 /// A folder's name as a title, safe inside a TOML text.
 fn title(folder: &str) -> String {
     let words = folder.replace(['-', '_'], " ");
@@ -86,60 +44,52 @@ fn title(folder: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::*;
-    use clap::ValueEnum;
+    use model::{BankVolts, Craft};
+    use reference::RuleSet;
 
-    /// Every starting point reads and derives: no problem, gap or refusal, nothing unused, no safety question open, nothing found
-    /// beyond `KNOWN`.
+    use super::*;
+
+    /// Every starting point derives, with its usual loads and with none: no gap or refusal, nothing unused, no safety question
+    /// open, and nothing found but advice.
     #[test]
     fn every_start_derives() {
         let mut wrong = Vec::new();
-        for craft in CraftWord::value_variants() {
-            for voltage in [12, 24, 48] {
-                for rules in RulesWord::value_variants() {
-                    let case = format!("{craft:?} {voltage} V {rules:?}");
-                    let text = filled(*craft, voltage, *rules, "Test");
-                    assert!(!text.contains('@') && !text.contains("#?"), "{case}: a mark is left in\n{text}");
-                    let source = model::SourceText { name: case.clone(), text };
-                    match model::Project::read(source, model::library::builtin().clone()) {
-                        Err(problems) => wrong.push(format!("{case}: {problems:?}")),
-                        Ok(project) => {
-                            let system = derive::derive(&project);
-                            if !(system.gaps.is_empty()
-                                && system.refusals.is_empty()
-                                && system.unused.is_empty())
-                            {
-                                wrong.push(format!(
-                                    "{case}: {:?} {:?} {:?}",
-                                    system.gaps, system.refusals, system.unused
-                                ));
-                            }
-                            let judged = rules::check(
-                                &system,
-                                &network::study(&system),
-                                energy::study(&system, None).as_ref(),
-                            );
-                            for finding in judged.iter().filter(|f| f.severity != rules::Severity::Advice) {
-                                wrong.push(format!(
-                                    "{case}: {} {}: {}",
-                                    finding.rule, finding.place, finding.message
-                                ));
-                            }
-                            let asked: Vec<&str> = system
-                                .assumptions
-                                .iter()
-                                .filter(|a| a.must_answer)
-                                .map(|a| a.path.as_str())
-                                .collect();
-                            if !asked.is_empty() {
-                                wrong.push(format!("{case}: must be answered: {asked:?}"));
-                            }
-                        }
+        for craft in Craft::ALL {
+            for volts in BankVolts::ALL {
+                for rules in [RuleSet::Na, RuleSet::Iec] {
+                    for usual_loads in [true, false] {
+                        let case = format!("{craft} {} V {rules}, loads: {usual_loads}", volts.number());
+                        let text = model::begin(*craft, volts, rules, "Test", usual_loads);
+                        wrong.extend(faults(&case, text));
                     }
                 }
             }
         }
         assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    }
+
+    fn faults(case: &str, text: String) -> Vec<String> {
+        let source = model::SourceText { name: case.to_owned(), text };
+        let project = match model::Project::read(source, model::library::builtin().clone()) {
+            Ok(project) => project,
+            Err(problems) => return vec![format!("{case}: {problems:?}")],
+        };
+        let system = derive::derive(&project);
+        let mut wrong = Vec::new();
+        if !(system.gaps.is_empty() && system.refusals.is_empty() && system.unused.is_empty()) {
+            wrong.push(format!("{case}: {:?} {:?} {:?}", system.gaps, system.refusals, system.unused));
+        }
+        let study = energy::study(&system, None);
+        let judged = rules::check(&system, &network::study(&system), study.as_ref());
+        for finding in judged.iter().filter(|found| found.severity != rules::Severity::Advice) {
+            wrong.push(format!("{case}: {} {}: {}", finding.rule, finding.place, finding.message));
+        }
+        let asked: Vec<&str> =
+            system.assumptions.iter().filter(|a| a.must_answer).map(|a| a.path.as_str()).collect();
+        if !asked.is_empty() {
+            wrong.push(format!("{case}: must be answered: {asked:?}"));
+        }
+        wrong
     }
 
     #[test]

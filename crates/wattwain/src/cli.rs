@@ -84,20 +84,19 @@ pub struct BeginArgs {
     #[arg(long, value_enum, default_value_t = CraftWord::Van)]
     pub craft: CraftWord,
     /// Nominal voltage of the bank: 12, 24 or 48
-    #[arg(long, default_value_t = 12, value_parser = begin_voltage)]
-    pub voltage: u32,
+    #[arg(long, default_value = "12", value_parser = begin_voltage)]
+    pub voltage: model::BankVolts,
     /// Rule set: na (AWG, 120 V 60 Hz) or iec (mm², 230 V 50 Hz)
     #[arg(long, value_enum, default_value_t = RulesWord::Na)]
     pub rules: RulesWord,
+    /// Leave out the loads that such a project usually has
+    #[arg(long)]
+    pub empty: bool,
 }
 
-fn begin_voltage(text: &str) -> Result<u32, String> {
-    match text.trim().trim_end_matches(['V', 'v']).trim() {
-        "12" => Ok(12),
-        "24" => Ok(24),
-        "48" => Ok(48),
-        _ => Err("write 12, 24 or 48".to_owned()),
-    }
+fn begin_voltage(text: &str) -> Result<model::BankVolts, String> {
+    let number = text.trim().trim_end_matches(['V', 'v']).trim().parse();
+    number.ok().and_then(model::BankVolts::from_number).ok_or_else(|| "write 12, 24 or 48".to_owned())
 }
 
 /// Starting points.
@@ -113,6 +112,19 @@ pub enum CraftWord {
     Hut,
     /// A mobile workshop
     Workshop,
+}
+
+impl CraftWord {
+    /// The kind of project.
+    pub fn craft(self) -> model::Craft {
+        match self {
+            Self::Van => model::Craft::Van,
+            Self::Boat => model::Craft::Boat,
+            Self::Trailer => model::Craft::Trailer,
+            Self::Hut => model::Craft::Hut,
+            Self::Workshop => model::Craft::Workshop,
+        }
+    }
 }
 
 /// Rule sets.

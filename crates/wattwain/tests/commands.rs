@@ -156,6 +156,11 @@ fn begin_gives_a_project_that_checks() {
         // What may be found in a starting point is listed by `begin`'s own test.
         assert!(said.code < 2 && !said.out.contains("refused"), "{craft}: {}\n{}", said.out, said.err);
     }
+    let bare = path(&folder.path().join("bare"));
+    run(&["begin", &bare, "--empty"]).code(0);
+    let json = run(&["check", "--json", "--quick", &bare]).code(0).json();
+    let devices = json["system"]["devices"].as_array().unwrap();
+    assert!(!devices.iter().any(|device| device["spec"]["kind"] == "load"), "no load was asked for");
     run(&["begin", "x", "--voltage", "13"]).code(2).err_has("12, 24 or 48");
 }
 
