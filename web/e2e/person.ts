@@ -14,173 +14,198 @@ export const PHONE = { width: 360, height: 740 };
 
 /** The program to try: `WATTWAIN`, else the release build, else the debug build. */
 function program(): string {
-  const target = process.env["CARGO_TARGET_DIR"] ?? join(ROOT, "target");
-  const found = [process.env["WATTWAIN"] ?? "", join(target, "release/wattwain"), join(target, "debug/wattwain")].find(
-    (path) => path !== "" && existsSync(path),
-  );
-  if (!found) throw new Error("no program: build it with `cargo build --release` first");
-  return found;
+    const target = process.env["CARGO_TARGET_DIR"] ?? join(ROOT, "target");
+    const found = [
+        process.env["WATTWAIN"] ?? "",
+        join(target, "release/wattwain"),
+        join(target, "debug/wattwain"),
+    ].find((path) => path !== "" && existsSync(path));
+    if (!found) throw new Error("no program: build it with `cargo build --release` first");
+    return found;
 }
 
 /** The program on a folder of its own. */
 export class Service {
-  readonly folder: string;
-  readonly address: string;
-  readonly startedMs: number;
-  #process: ChildProcess;
+    readonly folder: string;
+    readonly address: string;
+    readonly startedMs: number;
+    #process: ChildProcess;
 
-  private constructor(folder: string, address: string, startedMs: number, process: ChildProcess) {
-    this.folder = folder;
-    this.address = address;
-    this.startedMs = startedMs;
-    this.#process = process;
-  }
+    private constructor(folder: string, address: string, startedMs: number, process: ChildProcess) {
+        this.folder = folder;
+        this.address = address;
+        this.startedMs = startedMs;
+        this.#process = process;
+    }
 
-  /** Starts it on a copy of some examples; of one, as that project; of several, as a folder. */
-  static async of(examples: string[], single = false): Promise<Service> {
-    const folder = mkdtempSync(join(tmpdir(), "wattwain-page-"));
-    for (const name of examples) cpSync(join(ROOT, "examples", name), join(folder, name), { recursive: true });
-    return Service.at(folder, single ? join(folder, examples[0] ?? "") : folder);
-  }
+    /** Starts it on a copy of some examples; of one, as that project; of several, as a folder. */
+    static async of(examples: string[], single = false): Promise<Service> {
+        const folder = mkdtempSync(join(tmpdir(), "wattwain-page-"));
+        for (const name of examples)
+            cpSync(join(ROOT, "examples", name), join(folder, name), { recursive: true });
+        return Service.at(folder, single ? join(folder, examples[0] ?? "") : folder);
+    }
 
-  static async at(folder: string, opened: string): Promise<Service> {
-    const started = performance.now();
-    const child = spawn(program(), ["open", opened, "--no-browser"], { stdio: ["ignore", "pipe", "pipe"] });
-    let said = "";
-    const address = await new Promise<string>((found, failed) => {
-      const timer = setTimeout(() => failed(new Error(`no address after 20 s: ${said}`)), 20_000);
-      const hear = (bytes: Buffer) => {
-        said += bytes.toString();
-        const match = /http:\/\/(127\.0\.0\.1|localhost):\d+/.exec(said);
-        if (match) {
-          clearTimeout(timer);
-          found(match[0]);
-        }
-      };
-      child.stdout.on("data", hear);
-      child.stderr.on("data", hear);
-      child.on("exit", (code) => failed(new Error(`ended with ${code}: ${said}`)));
-    });
-    return new Service(folder, address, performance.now() - started, child);
-  }
+    static async at(folder: string, opened: string): Promise<Service> {
+        const started = performance.now();
+        const child = spawn(program(), ["open", opened, "--no-browser"], {
+            stdio: ["ignore", "pipe", "pipe"],
+        });
+        let said = "";
+        const address = await new Promise<string>((found, failed) => {
+            const timer = setTimeout(() => failed(new Error(`no address after 20 s: ${said}`)), 20_000);
+            const hear = (bytes: Buffer) => {
+                said += bytes.toString();
+                const match = /http:\/\/(127\.0\.0\.1|localhost):\d+/.exec(said);
+                if (match) {
+                    clearTimeout(timer);
+                    found(match[0]);
+                }
+            };
+            child.stdout.on("data", hear);
+            child.stderr.on("data", hear);
+            child.on("exit", (code) => failed(new Error(`ended with ${code}: ${said}`)));
+        });
+        return new Service(folder, address, performance.now() - started, child);
+    }
 
-  file(path: string): string {
-    return readFileSync(join(this.folder, path), "utf8");
-  }
+    file(path: string): string {
+        return readFileSync(join(this.folder, path), "utf8");
+    }
 
-  async stop(): Promise<void> {
-    const ended = new Promise<void>((done) => this.#process.once("exit", () => done()));
-    this.#process.kill("SIGTERM");
-    await Promise.race([ended, new Promise<void>((done) => setTimeout(done, 3000))]);
-    this.#process.kill("SIGKILL");
-    rmSync(this.folder, { recursive: true, force: true });
-  }
+    async stop(): Promise<void> {
+        const ended = new Promise<void>((done) => this.#process.once("exit", () => done()));
+        this.#process.kill("SIGTERM");
+        await Promise.race([ended, new Promise<void>((done) => setTimeout(done, 3000))]);
+        this.#process.kill("SIGKILL");
+        rmSync(this.folder, { recursive: true, force: true });
+    }
 }
 
 let browser: Browser | null = null;
 
 async function launched(): Promise<Browser> {
-  browser ??= await chromium.launch({
-    executablePath: process.env["CHROMIUM"] ?? "/usr/bin/chromium",
-    args: [
-      "--no-sandbox",
-      "--disable-gpu",
-      "--disable-quic",
-      "--no-first-run",
-      "--disable-background-networking",
-      "--disable-component-update",
-      "--disable-sync",
-    ],
-  });
-  return browser;
+    browser ??= await chromium.launch({
+        executablePath: process.env["CHROMIUM"] ?? "/usr/bin/chromium",
+        args: [
+            "--no-sandbox",
+            "--disable-gpu",
+            "--disable-quic",
+            "--no-first-run",
+            "--disable-background-networking",
+            "--disable-component-update",
+            "--disable-sync",
+        ],
+    });
+    return browser;
 }
 
 export async function closeBrowser(): Promise<void> {
-  await browser?.close();
-  browser = null;
+    await browser?.close();
+    browser = null;
 }
 
 /** Somebody with a browser window. Whatever the page asks elsewhere or complains about is kept. */
 export class Person {
-  readonly page: Page;
-  readonly service: Service;
-  readonly complaints: string[] = [];
-  readonly strangers: string[] = [];
-  #context: BrowserContext;
+    readonly page: Page;
+    readonly service: Service;
+    readonly complaints: string[] = [];
+    readonly strangers: string[] = [];
+    #context: BrowserContext;
 
-  private constructor(page: Page, service: Service, context: BrowserContext) {
-    this.page = page;
-    this.service = service;
-    this.#context = context;
-  }
+    private constructor(page: Page, service: Service, context: BrowserContext) {
+        this.page = page;
+        this.service = service;
+        this.#context = context;
+    }
 
-  static async at(service: Service, viewport = DESKTOP, scheme: "light" | "dark" = "light"): Promise<Person> {
-    const context = await (await launched()).newContext({
-      viewport,
-      colorScheme: scheme,
-      hasTouch: viewport.width < 600,
-      acceptDownloads: true,
-    });
-    const page = await context.newPage();
-    const person = new Person(page, service, context);
-    page.on("console", (message) => {
-      if (message.type() === "error" || message.type() === "warning") person.complaints.push(message.text());
-    });
-    page.on("pageerror", (error) => person.complaints.push(String(error)));
-    page.on("request", (request) => {
-      if (!request.url().startsWith(service.address) && !/^(data|blob|about):/.test(request.url())) person.strangers.push(request.url());
-    });
-    return person;
-  }
+    static async at(
+        service: Service,
+        viewport = DESKTOP,
+        scheme: "light" | "dark" = "light",
+    ): Promise<Person> {
+        const context = await (
+            await launched()
+        ).newContext({
+            viewport,
+            colorScheme: scheme,
+            hasTouch: viewport.width < 600,
+            acceptDownloads: true,
+        });
+        const page = await context.newPage();
+        const person = new Person(page, service, context);
+        page.on("console", (message) => {
+            if (message.type() === "error" || message.type() === "warning")
+                person.complaints.push(message.text());
+        });
+        page.on("pageerror", (error) => person.complaints.push(String(error)));
+        page.on("request", (request) => {
+            if (!request.url().startsWith(service.address) && !/^(data|blob|about):/.test(request.url()))
+                person.strangers.push(request.url());
+        });
+        return person;
+    }
 
-  async goes(hash: string): Promise<void> {
-    await this.page.goto(`${this.service.address}/${hash}`);
-  }
+    async goes(hash: string): Promise<void> {
+        await this.page.goto(`${this.service.address}/${hash}`);
+    }
 
-  /** Opens a sheet by the index, as with a mouse or a thumb. */
-  async opens(sheet: string): Promise<void> {
-    const opener = this.page.getByRole("button", { name: /^\S* ?Sheets:/ });
-    if (await opener.isVisible()) await opener.click();
-    await this.page.getByRole("navigation", { name: "Sheets" }).getByRole("link", { name: new RegExp(sheet) }).click();
-    await this.page.getByRole("heading", { level: 1, name: new RegExp(sheet) }).waitFor();
-  }
+    /** Opens a sheet by the index, as with a mouse or a thumb. */
+    async opens(sheet: string): Promise<void> {
+        const opener = this.page.getByRole("button", { name: /^\S* ?Sheets:/ });
+        if (await opener.isVisible()) await opener.click();
+        await this.page
+            .getByRole("navigation", { name: "Sheets" })
+            .getByRole("link", { name: new RegExp(sheet) })
+            .click();
+        await this.page.getByRole("heading", { level: 1, name: new RegExp(sheet) }).waitFor();
+    }
 
-  /** A figure of the title block. */
-  async figure(id: string): Promise<string> {
-    return (await this.page.locator(`[data-figure="${id}"] dd`).first().innerText()).trim();
-  }
+    /** A figure of the title block. */
+    async figure(id: string): Promise<string> {
+        return (await this.page.locator(`[data-figure="${id}"] dd`).first().innerText()).trim();
+    }
 
-  /** Nothing that axe-core knows is wrong with what is on show. */
-  async findsNoBarrier(): Promise<void> {
-    // The tool is put in through the developer's door, which the page's own policy does not govern.
-    await this.page.evaluate(axe.source);
-    const found = await this.page.evaluate(async () => {
-      const tool = (globalThis as unknown as { axe: typeof axe }).axe;
-      const results = await tool.run(document, { resultTypes: ["violations"] });
-      return results.violations.map((violation) => `${violation.id}: ${violation.help}: ${violation.nodes.slice(0, 4).map((node) => node.html).join(" | ")}`);
-    });
-    expect(found).toEqual([]);
-  }
+    /** Nothing that axe-core knows is wrong with what is on show. */
+    async findsNoBarrier(): Promise<void> {
+        // The tool is put in through the developer's door, which the page's own policy does not govern.
+        await this.page.evaluate(axe.source);
+        const found = await this.page.evaluate(async () => {
+            const tool = (globalThis as unknown as { axe: typeof axe }).axe;
+            const results = await tool.run(document, { resultTypes: ["violations"] });
+            return results.violations.map(
+                (violation) =>
+                    `${violation.id}: ${violation.help}: ${violation.nodes
+                        .slice(0, 4)
+                        .map((node) => node.html)
+                        .join(" | ")}`,
+            );
+        });
+        expect(found).toEqual([]);
+    }
 
-  /** Nothing sticks out sideways. */
-  async findsNoOverflow(): Promise<void> {
-    const wide = await this.page.evaluate(() => {
-      const most = document.documentElement.clientWidth;
-      const sheet = document.getElementById("sheet");
-      return [document.documentElement.scrollWidth > most ? "page" : "", sheet && sheet.scrollWidth > sheet.clientWidth + 1 ? "sheet" : ""].filter(Boolean);
-    });
-    expect(wide).toEqual([]);
-  }
+    /** Nothing sticks out sideways. */
+    async findsNoOverflow(): Promise<void> {
+        const wide = await this.page.evaluate(() => {
+            const most = document.documentElement.clientWidth;
+            const sheet = document.getElementById("sheet");
+            return [
+                document.documentElement.scrollWidth > most ? "page" : "",
+                sheet && sheet.scrollWidth > sheet.clientWidth + 1 ? "sheet" : "",
+            ].filter(Boolean);
+        });
+        expect(wide).toEqual([]);
+    }
 
-  async pictures(name: string): Promise<void> {
-    const folder = process.env["PICTURES"];
-    if (folder) await this.page.screenshot({ path: join(folder, `${name}.png`) });
-  }
+    async pictures(name: string): Promise<void> {
+        const folder = process.env["PICTURES"];
+        if (folder) await this.page.screenshot({ path: join(folder, `${name}.png`) });
+    }
 
-  async leaves(): Promise<void> {
-    const { complaints, strangers } = this;
-    await this.#context.close();
-    expect(complaints).toEqual([]);
-    expect(strangers).toEqual([]);
-  }
+    async leaves(): Promise<void> {
+        const { complaints, strangers } = this;
+        await this.#context.close();
+        expect(complaints).toEqual([]);
+        expect(strangers).toEqual([]);
+    }
 }

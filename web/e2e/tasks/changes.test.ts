@@ -6,71 +6,88 @@ import { Person, Service, closeBrowser } from "../person.ts";
 
 let service: Service;
 beforeAll(async () => {
-  service = await Service.of(["heron"], true);
+    service = await Service.of(["heron"], true);
 });
 afterAll(async () => {
-  await closeBrowser();
-  await service.stop();
+    await closeBrowser();
+    await service.stop();
 });
 
 const file = () => join(service.folder, "heron/intent.toml");
 const original = () => readFileSync(join(import.meta.dirname, "../../../examples/heron/intent.toml"), "utf8");
 
 it("takes back and does again, and the file is as it was to the letter", async () => {
-  const person = await Person.at(service);
-  const { page } = person;
-  await person.goes("#/heron/loads");
-  await page.getByRole("button", { name: "Take away Bedroom fan" }).click();
-  await expect.poll(() => service.file("heron/intent.toml")).not.toContain("[loads.bedroom-fan]");
-  expect(service.file("heron/intent.toml")).toContain("# Direct current, bedroom panel.");
-  await page.keyboard.press("Control+z");
-  await expect.poll(() => service.file("heron/intent.toml")).toBe(original());
-  await page.keyboard.press("Control+y");
-  await expect.poll(() => service.file("heron/intent.toml")).not.toContain("[loads.bedroom-fan]");
-  await person.opens("Changes");
-  await page.getByText("Bedroom fan taken away").first().waitFor();
-  await person.findsNoBarrier();
-  await person.pictures("changes");
-  await page.getByRole("button", { name: /^Go there/ }).last().click();
-  await expect.poll(() => service.file("heron/intent.toml")).toBe(original());
-  await person.leaves();
+    const person = await Person.at(service);
+    const { page } = person;
+    await person.goes("#/heron/loads");
+    await page.getByRole("button", { name: "Take away Bedroom fan" }).click();
+    await expect.poll(() => service.file("heron/intent.toml")).not.toContain("[loads.bedroom-fan]");
+    expect(service.file("heron/intent.toml")).toContain("# Direct current, bedroom panel.");
+    await page.keyboard.press("Control+z");
+    await expect.poll(() => service.file("heron/intent.toml")).toBe(original());
+    await page.keyboard.press("Control+y");
+    await expect.poll(() => service.file("heron/intent.toml")).not.toContain("[loads.bedroom-fan]");
+    await person.opens("Changes");
+    await page.getByText("Bedroom fan taken away").first().waitFor();
+    await person.findsNoBarrier();
+    await person.pictures("changes");
+    await page
+        .getByRole("button", { name: /^Go there/ })
+        .last()
+        .click();
+    await expect.poll(() => service.file("heron/intent.toml")).toBe(original());
+    await person.leaves();
 });
 
 it("shows what an editor wrote, tells where it cannot be read, and takes the mended text", async () => {
-  const person = await Person.at(service);
-  const { page } = person;
-  await person.goes("#/heron/brief");
-  await page.locator("[data-figure]").first().waitFor();
-  const before = await person.figure("daily-need");
-  writeFileSync(file(), original().replace("[loads.wheel]", "[loads.kettle]\npart = \"kettle-ac\"\n\n[loads.wheel]").replace("kettle-ac", "laptop-ac"));
-  await expect.poll(() => person.figure("daily-need"), { timeout: 10_000 }).not.toBe(before);
-  writeFileSync(file(), `${original()}\n[loads.broken\npart = `);
-  await page.getByText("The file cannot be read as it stands").waitFor({ timeout: 10_000 });
-  await person.pictures("broken");
-  writeFileSync(file(), original());
-  await expect.poll(() => page.getByText("The file cannot be read as it stands").count(), { timeout: 10_000 }).toBe(0);
-  await expect.poll(() => person.figure("daily-need")).toBe(before);
-  await person.leaves();
+    const person = await Person.at(service);
+    const { page } = person;
+    await person.goes("#/heron/brief");
+    await page.locator("[data-figure]").first().waitFor();
+    const before = await person.figure("daily-need");
+    writeFileSync(
+        file(),
+        original()
+            .replace("[loads.wheel]", '[loads.kettle]\npart = "kettle-ac"\n\n[loads.wheel]')
+            .replace("kettle-ac", "laptop-ac"),
+    );
+    await expect.poll(() => person.figure("daily-need"), { timeout: 10_000 }).not.toBe(before);
+    writeFileSync(file(), `${original()}\n[loads.broken\npart = `);
+    await page.getByText("The file cannot be read as it stands").waitFor({ timeout: 10_000 });
+    await person.pictures("broken");
+    writeFileSync(file(), original());
+    await expect
+        .poll(() => page.getByText("The file cannot be read as it stands").count(), { timeout: 10_000 })
+        .toBe(0);
+    await expect.poll(() => person.figure("daily-need")).toBe(before);
+    await person.leaves();
 });
 
 it("joins two windows' changes, and asks where both changed the same value", async () => {
-  const one = await Person.at(service);
-  const two = await Person.at(service);
-  await one.goes("#/heron/loads");
-  await two.goes("#/heron/loads");
-  const less = (person: Person, load: string) => person.page.getByRole("group", { name: `${load}: how many` }).getByRole("button", { name: "one more" });
-  await less(one, "Studio lights").waitFor();
-  await less(two, "Bedroom ceiling lights").waitFor();
-  await Promise.all([less(one, "Studio lights").click(), less(two, "Bedroom ceiling lights").click()]);
-  await expect.poll(() => service.file("heron/intent.toml").match(/count = 5/g)?.length).toBe(2);
+    const one = await Person.at(service);
+    const two = await Person.at(service);
+    await one.goes("#/heron/loads");
+    await two.goes("#/heron/loads");
+    const less = (person: Person, load: string) =>
+        person.page
+            .getByRole("group", { name: `${load}: how many` })
+            .getByRole("button", { name: "one more" });
+    await less(one, "Studio lights").waitFor();
+    await less(two, "Bedroom ceiling lights").waitFor();
+    await Promise.all([less(one, "Studio lights").click(), less(two, "Bedroom ceiling lights").click()]);
+    await expect.poll(() => service.file("heron/intent.toml").match(/count = 5/g)?.length).toBe(2);
 
-  // The second window is held back from hearing the first, as on a bad line, so that it changes what it saw.
-  await two.page.context().setOffline(false);
-  await two.page.route("**/api/projects/heron/view**", (route) => route.abort());
-  await less(one, "Laptop").click();
-  await expect.poll(() => service.file("heron/intent.toml")).toContain("count = 3");
-  await two.page.getByRole("group", { name: "Laptop: how many" }).getByRole("button", { name: "one more" }).click().catch(() => undefined);
-  await two.page.unroute("**/api/projects/heron/view**");
-  await one.page.close();
-  await two.page.close();
+    // The second window is held back from hearing the first, as on a bad line, so that it changes what it saw.
+    await two.page.context().setOffline(false);
+    await two.page.route("**/api/projects/heron/view**", (route) => route.abort());
+    await less(one, "Laptop").click();
+    await expect.poll(() => service.file("heron/intent.toml")).toContain("count = 3");
+    await two.page
+        .getByRole("group", { name: "Laptop: how many" })
+        .getByRole("button", { name: "one more" })
+        .click()
+        .catch(() => undefined);
+    await two.page.unroute("**/api/projects/heron/view**");
+    await one.page.close();
+    await two.page.close();
 });

@@ -4,39 +4,52 @@ import { Person, Service, closeBrowser } from "../person.ts";
 
 let service: Service;
 beforeAll(async () => {
-  service = await Service.of(["heron"], true);
+    service = await Service.of(["heron"], true);
 });
 afterAll(async () => {
-  await closeBrowser();
-  await service.stop();
+    await closeBrowser();
+    await service.stop();
 });
 
 it("shows the figures soon after the start", async () => {
-  const person = await Person.at(service);
-  const asked = performance.now();
-  await person.goes("#/heron/diagram");
-  await person.page.locator("[data-figure]").first().waitFor();
-  await person.page.locator("main svg [data-device]").first().waitFor();
-  const looked = performance.now() - asked;
-  console.log(`program up after ${service.startedMs.toFixed(0)} ms, first look ${looked.toFixed(0)} ms after it`);
-  await person.leaves();
+    const person = await Person.at(service);
+    const asked = performance.now();
+    await person.goes("#/heron/diagram");
+    await person.page.locator("[data-figure]").first().waitFor();
+    await person.page.locator("main svg [data-device]").first().waitFor();
+    const looked = performance.now() - asked;
+    console.log(
+        `program up after ${service.startedMs.toFixed(0)} ms, first look ${looked.toFixed(0)} ms after it`,
+    );
+    await person.leaves();
 });
 
 for (const scheme of ["light", "dark"] as const) {
-  it(`has no barrier on any sheet, ${scheme}`, async () => {
-    const person = await Person.at(service, undefined, scheme);
-    await person.goes("#/");
-    await person.page.getByRole("heading", { name: /Projects in/ }).waitFor();
-    await person.findsNoBarrier();
-    await person.goes("#/heron/brief");
-    for (const sheet of ["Brief", "Loads", "One-line", "Findings", "Energy", "Short circuits", "Build", "Papers", "Variants", "Changes"]) {
-      await person.opens(sheet);
-      await person.page.waitForTimeout(400);
-      await person.findsNoBarrier();
-      await person.findsNoOverflow();
-      await person.pictures(`desktop-${sheet}-${scheme}`);
-    }
-    expect(person.strangers).toEqual([]);
-    await person.leaves();
-  });
+    it(`has no barrier on any sheet, ${scheme}`, async () => {
+        const person = await Person.at(service, undefined, scheme);
+        await person.goes("#/");
+        await person.page.getByRole("heading", { name: /Projects in/ }).waitFor();
+        await person.findsNoBarrier();
+        await person.goes("#/heron/brief");
+        for (const sheet of [
+            "Brief",
+            "Loads",
+            "One-line",
+            "Findings",
+            "Energy",
+            "Short circuits",
+            "Build",
+            "Papers",
+            "Variants",
+            "Changes",
+        ]) {
+            await person.opens(sheet);
+            await person.page.waitForTimeout(400);
+            await person.findsNoBarrier();
+            await person.findsNoOverflow();
+            await person.pictures(`desktop-${sheet}-${scheme}`);
+        }
+        expect(person.strangers).toEqual([]);
+        await person.leaves();
+    });
 }
