@@ -124,6 +124,18 @@ export class Desk {
         if (meeting && own) await this.change(meeting.label, meeting.edits, true);
     }
 
+    /** Asks something of the project that is open; `null` where it was refused, which is then said. */
+    async ask<T>(act: (key: string) => Promise<T>): Promise<T | null> {
+        const key = this.#key;
+        let answer: T | null = null;
+        if (key !== null) {
+            await this.#told(async () => {
+                answer = await act(key);
+            });
+        }
+        return answer;
+    }
+
     say(text: string, mend = "", grave = false): void {
         this.notice = { text, mend, grave };
     }
