@@ -75,10 +75,17 @@ export function onSheet(look: Look, at: Spot): Spot {
     return { x: (at.x - look.x) / look.scale, y: (at.y - look.y) / look.scale };
 }
 
-/** Brings a box of the sheet into the frame: not at all where it is seen well already, else its middle to the frame's. */
+/**
+ * Brings a box of the sheet into the frame: not at all where it is seen well already, else its middle to the frame's, at least
+ * `legible` pixels a unit, but no larger than the whole box can be seen.
+ */
 export function reveal(look: Look, box: Box, frame: Size, legible: number): Look {
-    const scale = Math.max(look.scale, legible);
     const margin = 16;
+    const most = Math.min(
+        (frame.w - 2 * margin) / Math.max(box.w, 1),
+        (frame.h - 2 * margin) / Math.max(box.h, 1),
+    );
+    const scale = Math.min(Math.max(look.scale, legible), Math.max(most, 0.01));
     const left = look.x + box.x * look.scale;
     const top = look.y + box.y * look.scale;
     const isSeen =
@@ -86,7 +93,7 @@ export function reveal(look: Look, box: Box, frame: Size, legible: number): Look
         top >= margin &&
         left + box.w * look.scale <= frame.w - margin &&
         top + box.h * look.scale <= frame.h - margin;
-    if (isSeen && scale === look.scale) return look;
+    if (isSeen && scale <= look.scale) return look;
     return {
         scale,
         x: frame.w / 2 - (box.x + box.w / 2) * scale,
