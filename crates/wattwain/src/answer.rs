@@ -77,6 +77,20 @@ pub enum Failure {
     },
 }
 
+impl From<folder::Error> for Failure {
+    fn from(error: folder::Error) -> Self {
+        match error {
+            folder::Error::Located { problems, sources } => Self::Located { problems, sources },
+            folder::Error::Plain { what, place, mend } => Self::Plain { what, place, mend },
+            error @ folder::Error::Overtaken { .. } => Self::plain(
+                "the file was changed by someone else meanwhile, and nothing was written",
+                error.to_string(),
+                "Look at the file, then give the command again",
+            ),
+        }
+    }
+}
+
 impl Failure {
     /// A failure that is not in the text of a file.
     pub fn plain(what: impl Into<String>, place: impl Into<String>, mend: impl Into<String>) -> Self {

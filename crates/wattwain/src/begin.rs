@@ -6,7 +6,7 @@ use serde_json::json;
 
 use crate::answer::{Answer, Failure};
 use crate::cli::BeginArgs;
-use crate::files::{self, Existing, INTENT};
+use folder::{Existing, INTENT};
 
 /// The schema that the first line of each starting point names, so that editors complete and check.
 const SCHEMA: &str = "intent.schema.json";
@@ -18,7 +18,7 @@ pub fn run(args: &BeginArgs, json: bool) -> Result<Answer, Failure> {
         .file_name()
         .map_or_else(|| "project".to_owned(), |name| name.to_string_lossy().into_owned());
     let text = model::begin(args.craft.craft(), args.voltage, args.rules.rules(), &title(&name), !args.empty);
-    let written = files::write(
+    let written = folder::write(
         &args.folder,
         &[(INTENT.to_owned(), text.into_bytes()), (SCHEMA.to_owned(), crate::schema::text().into_bytes())],
         Existing::Keep,

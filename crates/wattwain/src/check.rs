@@ -11,8 +11,8 @@ use serde_json::json;
 use crate::answer::{Answer, FOUND, Failure, OK};
 use crate::cli::CheckArgs;
 use crate::findings::{self, Judged};
+use crate::progress;
 use crate::show::{SAFETY, Screen, plural};
-use crate::{files, progress};
 
 /// Findings up to which mends are tried unasked.
 const FEW: usize = 25;
@@ -25,10 +25,10 @@ const QUESTIONS: usize = 3;
 
 /// Checks the project.
 pub fn run(args: &CheckArgs, json: bool, screen: &Screen) -> Result<Answer, Failure> {
-    let project = files::project(&args.project)?;
+    let project = folder::project(&args.project)?;
     let system = derive::derive(&project);
     let results = network::study(&system);
-    let series = crate::weather::of(&project, &args.project, None)?;
+    let series = folder::weather(&project, &args.project, None)?;
     let lasts = |system: &System| energy::study(system, series.as_ref());
     let study = lasts(&system);
     let findings = rules::check(&system, &results, study.as_ref());

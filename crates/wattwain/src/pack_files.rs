@@ -7,23 +7,23 @@ use serde_json::json;
 
 use crate::answer::{Answer, FOUND, Failure, OK};
 use crate::cli::PackArgs;
-use crate::files::{self, Existing};
 use crate::progress;
 use crate::show::SAFETY;
+use folder::Existing;
 
 /// Questions in the summary.
 const QUESTIONS: usize = 3;
 
 /// Writes them.
 pub fn run(args: &PackArgs, json: bool) -> Result<Answer, Failure> {
-    let project = files::project(&args.project)?;
+    let project = folder::project(&args.project)?;
     let folder = args.out.clone().unwrap_or_else(|| {
         let folder = if args.project.is_dir() { Some(args.project.as_path()) } else { args.project.parent() };
         folder.unwrap_or(std::path::Path::new("")).join("out")
     });
     let system = derive::derive(&project);
     let results = network::study(&system);
-    let series = crate::weather::of(&project, &args.project, None)?;
+    let series = folder::weather(&project, &args.project, None)?;
     let study = energy::study(&system, series.as_ref());
     let findings = rules::check(&system, &results, study.as_ref());
     let asked =
@@ -56,7 +56,7 @@ pub fn run(args: &PackArgs, json: bool) -> Result<Answer, Failure> {
     let existing = if args.replace { Existing::Replace } else { Existing::Keep };
     let files: Vec<(String, Vec<u8>)> =
         made.files.iter().map(|file| (file.name.clone(), file.bytes.clone())).collect();
-    let written = files::write(&folder, &files, existing)?;
+    let written = folder::write(&folder, &files, existing)?;
     let is_bad =
         |finding: &rules::Finding| finding.severity == rules::Severity::Danger && finding.answered.is_none();
     let code = if system.refusals.is_empty() && !findings.iter().any(is_bad) { OK } else { FOUND };

@@ -8,12 +8,11 @@ use serde_json::{Value, json};
 
 use crate::answer::{Answer, Failure};
 use crate::cli::PartsArgs;
-use crate::files;
 use crate::show::{Screen, plural};
 
 /// Lists them.
 pub fn run(args: &PartsArgs, json: bool, screen: &Screen) -> Result<Answer, Failure> {
-    let own = args.project.as_ref().map(|path| files::project(path)).transpose()?;
+    let own = args.project.as_ref().map(|path| folder::project(path)).transpose()?;
     let library = own.as_ref().map_or_else(|| library::builtin(), |project| &project.library);
     let facts = library.facts();
     if let Some(kind) = &args.kind

@@ -13,18 +13,18 @@ use serde_json::json;
 
 use crate::answer::{Answer, Failure};
 use crate::cli::SizesArgs;
-use crate::files::{self, Existing};
+use crate::progress;
 use crate::show::{SAFETY, Screen, plural};
 use crate::year::{head, listed, write};
-use crate::{progress, weather};
+use folder::Existing;
 
 /// Designs that table and picture name.
 const SHOWN: usize = 16;
 
 /// Runs it.
 pub fn run(args: &SizesArgs, json: bool, screen: &Screen) -> Result<Answer, Failure> {
-    let project = files::project(&args.project)?;
-    let series = weather::of(&project, &args.project, args.weather.as_deref())?;
+    let project = folder::project(&args.project)?;
+    let series = folder::weather(&project, &args.project, args.weather.as_deref())?;
     let search = Search::new(&project, series.as_ref(), args.years, args.seed)
         .map_err(|why| Failure::plain(why.to_string(), args.project.display().to_string(), why.mend()))?;
     let found = match (&args.merge, args.shard) {
@@ -69,7 +69,7 @@ fn searched(search: &Search<'_>, share: Option<Share>) -> Result<Found, Failure>
 }
 
 fn merged(search: &Search<'_>, paths: &[std::path::PathBuf]) -> Result<Found, Failure> {
-    let sources = paths.iter().map(|path| files::text(path)).collect::<Result<Vec<_>, _>>()?;
+    let sources = paths.iter().map(|path| folder::text(path)).collect::<Result<Vec<_>, _>>()?;
     search.merge(&sources).map_err(|problems| Failure::Located { problems, sources })
 }
 
@@ -86,7 +86,7 @@ fn shared(args: &SizesArgs, search: &Search<'_>, share: Share, found: &Found) ->
     })?;
     let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let existing = if args.replace { Existing::Replace } else { Existing::Keep };
-    files::write(folder, &[(name.to_owned(), text.into_bytes())], existing)?;
+    folder::write(folder, &[(name.to_owned(), text.into_bytes())], existing)?;
     let count = found.front.len();
     Ok(Answer::text(format!(
         "{}: share {} of {}, {count} {} of its front",

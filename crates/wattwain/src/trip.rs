@@ -12,14 +12,14 @@ use serde_json::json;
 
 use crate::answer::{Answer, Failure};
 use crate::cli::TripArgs;
+use crate::progress;
 use crate::show::{SAFETY, Screen};
 use crate::year::{head, kwh, listed, no_bank, write};
-use crate::{files, progress, weather};
 
 /// Runs it.
 pub fn run(args: &TripArgs, json: bool, screen: &Screen) -> Result<Answer, Failure> {
-    let project = files::project(&args.project)?;
-    let series = weather::of(&project, &args.project, args.weather.as_deref())?;
+    let project = folder::project(&args.project)?;
+    let series = folder::weather(&project, &args.project, args.weather.as_deref())?;
     let (itinerary, notes) = itinerary(args)?;
     let system = derive::derive(&project);
     if system.bank.is_none() {
@@ -51,7 +51,7 @@ pub fn run(args: &TripArgs, json: bool, screen: &Screen) -> Result<Answer, Failu
 
 fn itinerary(args: &TripArgs) -> Result<(Itinerary, Vec<Note>), Failure> {
     let name = args.itinerary.display().to_string();
-    let bytes = files::bytes(&args.itinerary, LARGEST_FILE)?;
+    let bytes = folder::bytes(&args.itinerary, LARGEST_FILE)?;
     trip::read(&name, &bytes).map_err(|problems| {
         let text = String::from_utf8_lossy(&bytes).into_owned();
         Failure::Located { problems, sources: vec![SourceText { name, text }] }

@@ -10,12 +10,11 @@ use serde_json::{Value, json};
 
 use crate::answer::{Answer, Failure};
 use crate::cli::WhyArgs;
-use crate::files;
 use crate::show::Screen;
 
 /// Explains.
 pub fn run(args: &WhyArgs, json: bool, screen: &Screen) -> Result<Answer, Failure> {
-    let project = files::project(&args.project)?;
+    let project = folder::project(&args.project)?;
     let system = derive::derive(&project);
     let Some(path) = &args.path else { return list(&system, json, screen) };
     let values = chain::why(&project, &system, path);

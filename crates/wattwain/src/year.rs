@@ -10,14 +10,13 @@ use serde_json::json;
 
 use crate::answer::{Answer, Failure};
 use crate::cli::YearArgs;
-use crate::files::{self, Existing};
 use crate::show::{SAFETY, Screen, plural};
-use crate::weather;
+use folder::Existing;
 
 /// Runs it.
 pub fn run(args: &YearArgs, json: bool, screen: &Screen) -> Result<Answer, Failure> {
-    let project = files::project(&args.project)?;
-    let series = weather::of(&project, &args.project, args.weather.as_deref())?;
+    let project = folder::project(&args.project)?;
+    let series = folder::weather(&project, &args.project, args.weather.as_deref())?;
     let system = derive::derive(&project);
     let Some(study) = energy::study(&system, series.as_ref()) else { return Err(no_bank(&args.project)) };
     let charts = [
@@ -62,7 +61,7 @@ pub fn write(
     let files: Vec<(String, Vec<u8>)> =
         pictures.iter().map(|(name, text)| ((*name).to_owned(), text.clone().into_bytes())).collect();
     let existing = if replace { Existing::Replace } else { Existing::Keep };
-    let paths = files::write(folder, &files, existing)?;
+    let paths = folder::write(folder, &files, existing)?;
     Ok(paths.iter().map(|path| path.display().to_string()).collect())
 }
 

@@ -9,14 +9,14 @@ use serde_json::json;
 
 use crate::answer::{Answer, Failure};
 use crate::cli::YearsArgs;
+use crate::progress;
 use crate::show::{SAFETY, Screen};
 use crate::year::{head, listed, no_bank, write};
-use crate::{files, progress, weather};
 
 /// Runs it.
 pub fn run(args: &YearsArgs, json: bool, screen: &Screen) -> Result<Answer, Failure> {
-    let project = files::project(&args.project)?;
-    let series = weather::of(&project, &args.project, args.weather.as_deref())?;
+    let project = folder::project(&args.project)?;
+    let series = folder::weather(&project, &args.project, args.weather.as_deref())?;
     let system = derive::derive(&project);
     let Some(plant) = energy::Plant::of(&system) else { return Err(no_bank(&args.project)) };
     let sky = energy::Sky::of(&system, &plant, series.as_ref());
