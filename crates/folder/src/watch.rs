@@ -2,7 +2,7 @@
 //! Never: says what changed; whoever is told looks. Our own bookkeeping is passed over, our own saves may be told.
 //! Start at [`Watch::start`].
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, channel};
 use std::time::{Duration, Instant};
 
@@ -101,7 +101,7 @@ fn matters(root: &Path, event: &notify::Result<Event>) -> bool {
     }
 }
 
-fn is_passed_over(root: &Path, path: &PathBuf) -> bool {
+fn is_passed_over(root: &Path, path: &Path) -> bool {
     let inside = path.strip_prefix(root).unwrap_or(path);
     inside.components().next().is_some_and(|first| {
         let first = first.as_os_str();
