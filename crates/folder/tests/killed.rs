@@ -10,7 +10,7 @@ use std::time::Duration;
 use folder::{Document, Store};
 use rand::{RngExt, SeedableRng};
 
-include!("support/stream_text.rs");
+include!("support/stream_text.inc");
 
 const KILLS: usize = 200;
 

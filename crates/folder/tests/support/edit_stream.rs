@@ -48,4 +48,4 @@ fn edit(folder: &Path, run: &str) -> Result<(), Error> {
     Ok(())
 }
 
-include!("stream_text.rs");
+include!("stream_text.inc");
