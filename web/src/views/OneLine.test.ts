@@ -118,10 +118,10 @@ describe("the note of a place", () => {
     });
 
     it("says so where the drawing has no such place", async () => {
-        vi.mocked(service.place).mockResolvedValue(null as never);
         walkTo("gone");
         render(OneLine);
         expect(await screen.findByText(/no “gone” now/)).toBeTruthy();
+        expect(service.place).not.toHaveBeenCalled();
     });
 });
 
