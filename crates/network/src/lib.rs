@@ -39,6 +39,7 @@ mod transient;
 
 pub use fault::{Fault, FaultDetail, FaultDetailOptions, Share, fault, fault_detail};
 pub use netlist::{BelowCutoff, ElementId, Netlist, NodeId};
+pub use places::{FaultCurrents, fault_currents};
 pub use results::{Faults, Results, Scene, SceneResult};
 pub use solve::{Collapse, Island, Plan, Regime, Solution, SolveError, solve};
 pub use spice::to_spice;

@@ -1,6 +1,6 @@
 //! Where faults are looked at: each positive terminal against the return at the same place.
 //! Never: judges. The formula is in `fault.rs`.
-//! Start at [`faults`].
+//! Start at [`faults`] for all places, [`fault_currents`] for what flows everywhere during one.
 //!
 //! Largest: charged bank at its float voltage, every charger and the engine feeding, relay closed, cold cable and perfect
 //! joints. Smallest: bank at its lowest voltage with half as much resistance again (a cold battery, from memory), alone,
@@ -12,11 +12,12 @@ use model::{DeviceIx, Pole, Spec, System, TerminalRef};
 use quantity::{Amps, Ohms, Watts};
 
 use crate::build::{Built, For, Groups, Stand, TIE};
-use crate::fault::fault;
-use crate::netlist::{Kind, NodeId};
+use crate::fault::{FaultDetailOptions, fault, fault_detail};
+use crate::netlist::{ElementId, Kind, NodeId};
 use crate::ohms::{Conductors, OPEN, through};
 use crate::results::Faults;
 use crate::scenes::{Facts, usable};
+use crate::study::amps_of;
 
 /// A converter's own electronics let this much of its rated current into a fault. Typical, from memory.
 const CONVERTER: f64 = 2.0;
@@ -51,6 +52,46 @@ pub(crate) fn faults(system: &System, conductors: &Conductors) -> Faults {
         found
     };
     Faults { most: at(&conductors.cold, End::Most), least: at(&conductors.hot, End::Least) }
+}
+
+/// What flows everywhere while a bolted short circuit stands at one place.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FaultCurrents {
+    /// Into the short circuit [A].
+    pub total: Amps,
+    /// In each conductor, positive from `from` to `to`; zero on the AC side.
+    pub conductors: Vec<Amps>,
+    /// Of each device: what a battery or source gives, what passes a fuse, breaker, disconnect, shunt or relay.
+    pub devices: Vec<Amps>,
+}
+
+/// The currents of a bolted short circuit between a positive terminal and the return at the same place: the largest and the
+/// smallest, with the meanings of [`Faults`].
+///
+/// Limited sources follow their limit and their resistance both, so a total can be below that of [`Faults`], never above.
+/// `None` where the place has no return, no source reaches it, or the network could not be solved.
+pub fn fault_currents(system: &System, at: TerminalRef) -> (Option<FaultCurrents>, Option<FaultCurrents>) {
+    let conductors = Conductors::of(system);
+    let currents = |ohms: &[Ohms], end: End| {
+        let mut built = Built::of(system, ohms, For::Faults);
+        let facts = Facts::of(system, &built);
+        set(system, &mut built, &facts, end);
+        let (places, pairs) = places(system, &built);
+        let pair = places.iter().zip(pairs).find(|(place, _)| **place == at)?.1;
+        let detail = fault_detail(&built.net, pair, FaultDetailOptions::default()).ok()?;
+        let total = detail.amps;
+        if !total.get().is_finite() || total.get() <= NOTHING {
+            return None;
+        }
+        let through =
+            |element: &Option<ElementId>| element.map_or(Amps::zero(), |element| detail.during.amps(element));
+        Some(FaultCurrents {
+            total,
+            conductors: built.conductors.iter().map(through).collect(),
+            devices: built.stands.iter().map(|stand| amps_of(*stand, &detail.during)).collect(),
+        })
+    };
+    (currents(&conductors.cold, End::Most), currents(&conductors.hot, End::Least))
 }
 
 /// Gives the netlist the values of one end of the range.

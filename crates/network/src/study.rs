@@ -202,7 +202,8 @@ fn report(
     }
 }
 
-fn amps_of(stand: Stand, solution: &Solution) -> Amps {
+/// Amps of a device by the place that it takes in the network.
+pub(crate) fn amps_of(stand: Stand, solution: &Solution) -> Amps {
     match stand {
         Stand::Nothing => Amps::zero(),
         Stand::Passes(element)

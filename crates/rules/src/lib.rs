@@ -14,12 +14,17 @@ mod returns;
 mod rule;
 mod running;
 mod sources;
+mod story;
 
 pub use case::{Case, Protective, protective};
 pub use finding::{Finding, Fix, Out, Severity};
 pub use graph::{Edge, Feed, Graph, Node, Reach, Via};
-pub use mend::{Trials, Tried, tried};
+pub use mend::{Changed, Effect, Trials, Tried, tried};
 pub use rule::{HEADINGS, Rule};
+pub use story::{
+    Dark, FaultConductor, FaultPlace, FaultStory, Opening, SourceStory, Step, Still, Supply, Times,
+    fault_places, fault_story,
+};
 
 use model::System;
 use network::Results;

@@ -1,8 +1,8 @@
 //! Trying the mends of a finding: change the project, derive, study and judge it again.
 //! Never: changes the project itself, offers a mend that it has not tried.
-//! Start at [`tried`]; [`Trials`] tries many findings of one project without judging it anew each time.
+//! Start at [`Trials::tried`] for the mend of a finding, [`Trials::effect_of`] for any change; [`tried`] is for one finding alone.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use energy::Study;
 use model::{Edit, Project, Spec, System};
@@ -23,6 +23,53 @@ pub struct Tried {
     pub effect: String,
     /// Other findings that it mends too, as `rule at place`.
     pub also: Vec<String>,
+    /// The same and more in numbers; the mended finding itself is among those that go.
+    pub change: Effect,
+}
+
+/// What a change to intent.toml does to the project.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Effect {
+    /// Lowest and highest price of the devices before; cable and fittings are not in it.
+    pub price_before: (Money, Money),
+    /// The same after.
+    pub price_after: (Money, Money),
+    /// Mass of the devices before.
+    pub mass_before: Kilograms,
+    /// The same after.
+    pub mass_after: Kilograms,
+    /// Difference in price and mass, in words.
+    pub shown: String,
+    /// Findings that go.
+    pub gone: Vec<Changed>,
+    /// Findings that come or get worse, advice too.
+    pub comes: Vec<Changed>,
+    /// Whether the system after the change is refused, so that nothing could be built from it.
+    pub refused: bool,
+}
+
+/// A finding that goes or comes.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Changed {
+    /// How bad it is.
+    pub severity: Severity,
+    /// The rule.
+    pub rule: &'static str,
+    /// The place.
+    pub place: String,
+    /// What is wrong.
+    pub message: String,
+}
+
+impl Changed {
+    fn of(finding: &Finding) -> Self {
+        Self {
+            severity: finding.severity,
+            rule: finding.rule,
+            place: finding.place.clone(),
+            message: finding.message.clone(),
+        }
+    }
 }
 
 /// A project whose mends are to be tried.
@@ -59,43 +106,79 @@ impl<'p> Trials<'p> {
     /// The first fix of a finding that works: the finding is gone, and nothing is a danger or warning that was not one before.
     pub fn tried(&self, finding: &Finding) -> Option<Tried> {
         finding.fixes.iter().filter(|fix| !fix.edits.is_empty()).find_map(|fix| {
-            let changed = self.project.with_edits(&fix.edits).ok()?;
-            let system = derive::derive(&changed);
-            let fresh;
-            let lasts = if same_energy(&self.system, &system) {
-                self.lasts.as_ref()
-            } else {
-                fresh = (self.energy)(&system);
-                fresh.as_ref()
-            };
-            let after = judge(&system, &(self.study)(&system), lasts);
+            let (system, after) = self.after(&fix.edits)?;
             if !self.is_better(finding, &after) {
                 return None;
             }
-            let is_gone = |known: &&Finding| {
-                (known.rule, &known.place) != (finding.rule, &finding.place)
-                    && !after.iter().any(|found| found.rule == known.rule && found.place == known.place)
-            };
+            let change = self.change(&system, &after);
+            let is_other = |gone: &&Changed| (gone.rule, &gone.place) != (finding.rule, &finding.place);
             Some(Tried {
                 what: fix.what.clone(),
                 edits: fix.edits.clone(),
-                effect: effect(&self.system, &system),
-                also: self
-                    .before
+                effect: change.shown.clone(),
+                also: change
+                    .gone
                     .iter()
-                    .filter(is_gone)
-                    .map(|found| format!("{} at {}", found.rule, found.place))
+                    .filter(is_other)
+                    .map(|gone| format!("{} at {}", gone.rule, gone.place))
                     .collect(),
+                change,
             })
         })
     }
+    /// What any change does; `None` where the project with it could not be read.
+    pub fn effect_of(&self, edits: &[Edit]) -> Option<Effect> {
+        let (system, after) = self.after(edits)?;
+        Some(self.change(&system, &after))
+    }
 
-    fn is_better(&self, finding: &Finding, after: &[Finding]) -> bool {
+    /// The system with the edits made, and what is found in it, with nothing held back.
+    fn after(&self, edits: &[Edit]) -> Option<(System, Vec<Finding>)> {
+        let changed = self.project.with_edits(edits).ok()?;
+        let system = derive::derive(&changed);
+        let fresh;
+        let lasts = if same_energy(&self.system, &system) {
+            self.lasts.as_ref()
+        } else {
+            fresh = (self.energy)(&system);
+            fresh.as_ref()
+        };
+        let after = judge(&system, &(self.study)(&system), lasts);
+        Some((system, after))
+    }
+
+    fn change(&self, system: &System, after: &[Finding]) -> Effect {
+        let known = self.worst_known();
+        let left: BTreeSet<(&str, &str)> =
+            after.iter().map(|found| (found.rule, found.place.as_str())).collect();
+        let is_gone = |found: &&Finding| !left.contains(&(found.rule, found.place.as_str()));
+        let is_new = |found: &&Finding| {
+            known.get(&(found.rule, found.place.as_str())).is_none_or(|was| found.severity < *was)
+        };
+        Effect {
+            price_before: price(&self.system),
+            price_after: price(system),
+            mass_before: self.system.device_mass(),
+            mass_after: system.device_mass(),
+            shown: effect(&self.system, system),
+            gone: self.before.iter().filter(is_gone).map(Changed::of).collect(),
+            comes: after.iter().filter(is_new).map(Changed::of).collect(),
+            refused: !system.refusals.is_empty(),
+        }
+    }
+
+    /// Each finding that the project has, held back or not, with its worst severity.
+    fn worst_known(&self) -> BTreeMap<(&str, &str), Severity> {
         let mut known: BTreeMap<(&str, &str), Severity> = BTreeMap::new();
         for found in self.before.iter().chain(&self.known) {
             let worst = known.entry((found.rule, &found.place)).or_insert(found.severity);
             *worst = (*worst).min(found.severity);
         }
+        known
+    }
+
+    fn is_better(&self, finding: &Finding, after: &[Finding]) -> bool {
+        let known = self.worst_known();
         after.iter().all(|found| {
             let is_same = found.rule == finding.rule && found.place == finding.place;
             let is_new =
@@ -148,15 +231,21 @@ fn electrical(bank: &model::Bank) -> model::Bank {
     model::Bank { batteries: Vec::new(), ..bank.clone() }
 }
 
+/// Lowest and highest price of all devices.
+fn price(system: &System) -> (Money, Money) {
+    let sum = |end: fn(&(Money, Money)) -> Money| {
+        system.devices.iter().map(|device| end(&device.price)).sum::<Money>()
+    };
+    (sum(|price| price.0), sum(|price| price.1))
+}
+
 /// The difference in price and mass of the devices.
 fn effect(before: &System, after: &System) -> String {
-    let price = |system: &System| {
-        let sum = |end: fn(&(Money, Money)) -> Money| {
-            system.devices.iter().map(|device| end(&device.price)).sum::<Money>()
-        };
-        (sum(|price| price.0) + sum(|price| price.1)) / 2.0
+    let mean = |system: &System| {
+        let (low, high) = price(system);
+        (low + high) / 2.0
     };
-    let (money, mass) = (price(after) - price(before), after.device_mass() - before.device_mass());
+    let (money, mass) = (mean(after) - mean(before), after.device_mass() - before.device_mass());
     let sign = |value: f64| if value > 0.0 { "+" } else { "" };
     let mut parts = Vec::new();
     if money.abs() >= Money::new(0.5) {

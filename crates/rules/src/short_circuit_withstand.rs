@@ -35,7 +35,7 @@ rule! {
 pub(crate) const LONGEST_SECONDS: f64 = 5.0;
 
 /// I²t [A²s] that a fuse lets through at a current; `None` where it need not clear within [`LONGEST_SECONDS`].
-fn let_through(family: &FuseFamily, rating: Amps, current: Amps) -> Option<(f64, f64)> {
+pub(crate) fn let_through(family: &FuseFamily, rating: Amps, current: Amps) -> Option<(f64, f64)> {
     let last = family.gates.iter().rfind(|gate| gate.max_s.is_some())?;
     let counted = current.min(rating * last.multiple);
     let (_, latest) = family.clearing_time(rating, counted)?;

@@ -118,3 +118,38 @@ fn every_finding_of_the_faulty_example_is_complete() {
         assert!(project.spans.nearest(&found.intent).is_some(), "its cause stands in the file: {found:#?}");
     }
 }
+
+/// What a change does is told before it is made: what goes, what comes, and price and mass as the systems themselves have them.
+#[test]
+fn the_effect_of_a_change_is_that_of_making_it() {
+    let before = project("\n[pins]\n\"heater.positive.gauge\" = \"18 AWG\"\n");
+    let trials = Trials::new(&before, no_study, &|_| None);
+    let edits =
+        [model::Edit::pin("heater.positive.gauge", None), model::Edit::set("bank.capacity", "400 Ah")];
+    let effect = trials.effect_of(&edits).expect("the edits apply");
+    let after = before.with_edits(&edits).expect("the edits apply");
+    let (system, changed) = (derive::derive(&before), derive::derive(&after));
+    assert_eq!((effect.mass_before, effect.mass_after), (system.device_mass(), changed.device_mass()));
+    assert!(effect.mass_after > effect.mass_before, "twice the bank weighs more");
+    let low = |system: &System| system.devices.iter().map(|device| device.price.0.get()).sum::<f64>();
+    assert!((effect.price_before.0.get() - low(&system)).abs() < 1e-9);
+    assert!((effect.price_after.0.get() - low(&changed)).abs() < 1e-9);
+    assert!(effect.gone.iter().any(|gone| gone.rule == "conductor-overloaded"), "{effect:?}");
+    assert!(!effect.refused && effect.shown.contains("mass"), "{effect:?}");
+    // The other way round, what went comes.
+    let back = [model::Edit::pin("heater.positive.gauge", Some("18 AWG".to_owned()))];
+    let sound = Trials::new(&after, no_study, &|_| None);
+    let worse = sound.effect_of(&back).expect("the edits apply");
+    let came: Vec<&str> = worse.comes.iter().map(|came| came.rule).collect();
+    assert!(came.contains(&"conductor-overloaded") && worse.gone.is_empty(), "{worse:?}");
+    assert_eq!(worse.shown, "the devices stay as they are");
+}
+
+#[test]
+fn a_change_that_cannot_be_read_has_no_effect_to_tell() {
+    let project = project("");
+    let trials = Trials::new(&project, no_study, &|_| None);
+    assert_eq!(trials.effect_of(&[model::Edit::set("bank.capacity", "four")]), None);
+    let nothing = trials.effect_of(&[]).expect("no change is a change too");
+    assert!(nothing.gone.is_empty() && nothing.comes.is_empty() && nothing.mass_before == nothing.mass_after);
+}
