@@ -3,6 +3,7 @@
 //! Start at [`Pack::of`]; [`Schedules`] has the rows, [`Summary`] what the summary says.
 
 mod cables;
+mod compare;
 mod csv_file;
 mod ends;
 mod fuses;
@@ -15,6 +16,7 @@ mod workbook;
 mod year;
 
 pub use cables::{CableEnd, CableRow, CableToBuy};
+pub use compare::{Comparison, Figure, FindingLine, MonthPair, PartPair, compare};
 pub use csv_file::{csv_of, safe};
 pub use ends::{Fitting, FittingKind};
 pub use fuses::{FuseRow, spares};

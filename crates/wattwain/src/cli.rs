@@ -55,6 +55,14 @@ pub enum Command {
     /// Explain a derived value, down to the table rows it rests on
     #[command(after_help = "Example: wattwain why my-van inverter.positive")]
     Why(WhyArgs),
+    /// Tell what a short circuit does: what opens, how soon, what stands it, what goes dark and what goes on
+    #[command(
+        after_help = "Example: wattwain faults my-van fridge.positive\nWithout a place, all places are listed with their currents."
+    )]
+    Faults(FaultsArgs),
+    /// Put two projects side by side: figures, parts, findings, energy by month, what is written differently
+    #[command(after_help = "Example: wattwain compare my-van my-van-with-more-sun")]
+    Compare(CompareArgs),
     /// Write the diagram, schedules and summary of a project
     #[command(after_help = "Example: wattwain pack my-van --out papers --replace")]
     Pack(PackArgs),
@@ -264,6 +272,27 @@ pub struct WhyArgs {
     pub project: PathBuf,
     /// A derived value, or a device, conductor or circuit; without it, all that can be asked is listed
     pub path: Option<String>,
+}
+
+/// See [`Command::Faults`].
+#[derive(Args)]
+pub struct FaultsArgs {
+    /// Folder of the project, or its intent.toml
+    pub project: PathBuf,
+    /// A terminal, or a device or conductor (its far end); without it, all places are listed
+    pub place: Option<String>,
+}
+
+/// See [`Command::Compare`].
+#[derive(Args)]
+pub struct CompareArgs {
+    /// Folder of the one project, or its intent.toml
+    pub left: PathBuf,
+    /// Folder of the other
+    pub right: PathBuf,
+    /// List parts and findings that do not differ too
+    #[arg(long)]
+    pub all: bool,
 }
 
 /// See [`Command::Pack`].

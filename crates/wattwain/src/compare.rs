@@ -12,7 +12,6 @@ use serde_json::json;
 
 use crate::answer::{Answer, Failure};
 use crate::cli::CompareArgs;
-use crate::files;
 use crate::show::{SAFETY, Screen};
 
 /// Compares.
@@ -43,8 +42,8 @@ struct Side {
 
 impl Side {
     fn of(path: &Path) -> Result<Self, Failure> {
-        let project = files::project(path)?;
-        let series = crate::weather::of(&project, path, None)?;
+        let project = folder::project(path)?;
+        let series = folder::weather(&project, path, None)?;
         let system = derive::derive(&project);
         let results = network::study(&system);
         let study = energy::study(&system, series.as_ref());

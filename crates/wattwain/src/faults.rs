@@ -3,18 +3,17 @@
 //! Start at [`run`].
 
 use model::{Pole, System, read};
-use quantity::{Amps, Written};
+use quantity::Amps;
 use rules::{Case, FaultPlace, FaultStory, Opening};
 use serde_json::json;
 
 use crate::answer::{Answer, Failure};
 use crate::cli::FaultsArgs;
-use crate::files;
 use crate::show::{SAFETY, Screen};
 
 /// Tells it.
 pub fn run(args: &FaultsArgs, json: bool, screen: &Screen) -> Result<Answer, Failure> {
-    let project = files::project(&args.project)?;
+    let project = folder::project(&args.project)?;
     let system = derive::derive(&project);
     let results = network::study(&system);
     let case = Case::new(&system, &results, None);
@@ -87,7 +86,7 @@ fn unknown(system: &System, places: &[FaultPlace], asked: &str) -> Failure {
 }
 
 fn amps(amps: Option<Amps>) -> String {
-    amps.map_or_else(|| "-".to_owned(), |amps| amps.show())
+    amps.map_or_else(|| "-".to_owned(), |amps| amps.to_string())
 }
 
 fn told(screen: &Screen, system: &System, story: &FaultStory) -> String {
@@ -141,7 +140,7 @@ fn told(screen: &Screen, system: &System, story: &FaultStory) -> String {
         let heat = conductor.heat_a2s.map_or_else(|| "-".to_owned(), |heat| format!("{heat:.0}"));
         vec![
             conductor.id.clone(),
-            conductor.most.show(),
+            conductor.most.to_string(),
             heat,
             format!("{:.0}", conductor.stands_a2s),
             stands.to_owned(),
@@ -173,7 +172,6 @@ fn told(screen: &Screen, system: &System, story: &FaultStory) -> String {
 }
 
 fn open_words(opening: &Opening) -> String {
-    let through =
-        opening.most.or(opening.least).map_or_else(String::new, |amps| format!(" with {}", amps.show()));
-    format!("{} ({}){through}: {}", opening.device, opening.rating.show(), opening.words)
+    let through = opening.most.or(opening.least).map_or_else(String::new, |amps| format!(" with {amps}"));
+    format!("{} ({}){through}: {}", opening.device, opening.rating, opening.words)
 }

@@ -7,6 +7,8 @@ mod ask;
 mod begin;
 mod check;
 mod cli;
+mod compare;
+mod faults;
 mod findings;
 mod pack_files;
 mod parts;
@@ -47,6 +49,8 @@ fn run(cli: &Cli, screen: &Screen) -> Result<Answer, Failure> {
         Command::Trip(args) => trip::run(args, cli.json, screen),
         Command::Sizes(args) => sizes::run(args, cli.json, screen),
         Command::Why(args) => why::run(args, cli.json, screen),
+        Command::Faults(args) => faults::run(args, cli.json, screen),
+        Command::Compare(args) => compare::run(args, cli.json, screen),
         Command::Pack(args) => pack_files::run(args, cli.json),
         Command::Ask(args) => ask::run(&args.question, cli.json, screen),
         Command::Parts(args) => parts::run(args, cli.json, screen),

@@ -14,7 +14,7 @@ fn help_and_version() {
     run(&["--help"]).code(0).out_has("Example:").out_has("licensed electrician");
     for command in [
         "begin", "check", "why", "pack", "ask", "parts", "rules", "sources", "schema", "year", "years",
-        "trip",
+        "trip", "faults", "compare",
     ] {
         run(&[command, "--help"]).code(0).out_has("Example: wattwain").out_has("--json");
     }
@@ -202,4 +202,34 @@ fn lists() {
     run(&["sources", "--memory"]).code(0).out_has("0 published, 0 computed");
     let schema: serde_json::Value = run(&["schema"]).json();
     assert!(schema["properties"]["loads"].is_object());
+}
+
+#[test]
+fn faults_lists_places_and_tells_a_story() {
+    let heron = path(&example("heron"));
+    run(&["faults", &heron]).code(0).out_has("fridge.positive").out_has("OPENS FIRST");
+    let said = run(&["faults", &heron, "fridge.positive"]);
+    said.code(0).out_has("fridge.fuse").out_has("Goes dark: fridge").out_has("licensed electrician");
+    let json = run(&["faults", "--json", &heron, "fridge"]).code(0).json();
+    assert_eq!(json["story"]["opens"][0]["device"], "fridge.fuse");
+    assert_eq!(json["story"]["dark"][0]["device"], "fridge");
+    run(&["faults", &heron, "frigde.positive"]).code(2).err_has("Did you mean `fridge.positive`?");
+}
+
+#[test]
+fn compare_puts_two_projects_side_by_side() {
+    let (heron, wren) = (path(&example("heron")), path(&example("wren")));
+    run(&["compare", &heron, &wren])
+        .code(0)
+        .out_has("Heron and Wren, side by side")
+        .out_has("Price, lowest")
+        .out_has("Chance of running out")
+        .out_has("brief.craft")
+        .out_has("licensed electrician");
+    let json = run(&["compare", "--json", &heron, &heron]).code(0).json();
+    assert!(json["written"].as_array().unwrap().is_empty());
+    for figure in json["comparison"]["figures"].as_array().unwrap() {
+        assert_eq!(figure["same"], true, "{figure}");
+    }
+    run(&["compare", &heron, "nowhere"]).code(2).err_has("nowhere");
 }
