@@ -231,8 +231,15 @@ impl Comparable for Percent {
     }
 }
 
+/// Share of a figure below which a difference is noise of the last digits.
+const CLOSE: f64 = 1e-6;
+
 fn number<Q: Comparable>(key: &str, title: &str, left: Option<Q>, right: Option<Q>) -> Figure {
-    let difference = left.zip(right).map(|(left, right)| right - left);
+    let is_close = |left: Q, right: Q| {
+        (right - left).number().abs() <= CLOSE * left.number().abs().max(right.number().abs())
+    };
+    let same = left == right || left.zip(right).is_some_and(|(left, right)| is_close(left, right));
+    let difference = left.zip(right).map(|(left, right)| if same { left - left } else { right - left });
     let shown = difference.map(|difference| {
         if difference.number() > 0.0 { format!("+{difference}") } else { difference.to_string() }
     });
@@ -243,7 +250,7 @@ fn number<Q: Comparable>(key: &str, title: &str, left: Option<Q>, right: Option<
         right: right.map(|value| value.to_string()),
         difference: shown,
         difference_number: difference.map(Comparable::number),
-        same: left == right,
+        same,
     }
 }
 

@@ -44,17 +44,17 @@ fn a_project_beside_itself_differs_in_nothing() {
 /// Twice the modules: rated power, price and mass rise by theirs; what goes one way comes back the other way.
 #[test]
 fn more_modules_show_in_power_price_mass_and_parts() {
-    let few = Derived::text(HERON.to_owned());
+    let many = Derived::text(HERON.to_owned());
     let modules_of = |device: &model::Device| match &device.spec {
         model::Spec::Array(array) if array.name == "roof" => f64::from(array.series * array.parallel),
         _ => 0.0,
     };
-    let modules: f64 = few.system.devices.iter().map(modules_of).sum();
+    let modules: f64 = many.system.devices.iter().map(modules_of).sum();
     let start = HERON.find("[solar.roof]").expect("an array in the file");
     let at = start + HERON[start..].find("\ncount").expect("its count") + 1;
     let end = at + HERON[at..].find('\n').expect("a line");
-    let text = format!("{}count = {}{}", &HERON[..at], modules * 2.0, &HERON[end..]);
-    let many = Derived::text(text);
+    let text = format!("{}count = {}{}", &HERON[..at], modules / 2.0, &HERON[end..]);
+    let few = Derived::text(text);
     let there = compare(&inputs(&few), &inputs(&many));
     let back = compare(&inputs(&many), &inputs(&few));
     let power = figure(&there, "array-power");
@@ -73,7 +73,7 @@ fn more_modules_show_in_power_price_mass_and_parts() {
         assert!(one > 0.0 && (one + other).abs() < 1e-9, "{key}: {one} {other}");
     }
     let module = there.parts.iter().find(|part| part.kind == "module").expect("modules are parts");
-    assert_eq!((module.left, module.right), (modules, modules * 2.0));
+    assert_eq!((module.left, module.right), (modules / 2.0, modules));
     let sun = |pick: fn(&pack::MonthPair) -> f64| there.months.iter().map(pick).sum::<f64>();
     assert!(
         sun(|month| month.right.sun.get() + month.right.curtailed.get()) > sun(|month| month.left.sun.get())

@@ -75,14 +75,9 @@ fn a_short_at_a_load_opens_its_own_fuse_and_darkens_it_alone() {
     );
 }
 
-/// At the panel 60 A stand before 150 A: both bands promise no more than their last gate, and the smaller fuse melts first.
+/// 35 A of blade stand before 300 A of class T: both bands promise no more than their last gate, and the smaller melts first.
 #[test]
 fn the_smaller_fuse_opens_before_the_larger_one_above_it() {
-    let sound = Sound::new();
-    let results = network::study(&sound.system);
-    let told = story(&sound.system, &results, "panel.fuse.out");
-    let opens: Vec<&str> = told.opens.iter().map(|opening| opening.device.as_str()).collect();
-    assert_eq!(opens, ["panel.fuse"]);
     let (system, results) = derived(EXAMPLES[0]);
     let told = story(&system, &results, "house.fuse.out");
     assert!(told.opens.iter().all(|opening| opening.device == "house.fuse"), "{:#?}", told.opens);
