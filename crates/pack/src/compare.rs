@@ -179,7 +179,7 @@ impl Side<'_> {
 }
 
 /// A quantity that can be put side by side.
-trait Comparable: Copy + PartialEq + std::fmt::Display + Sub<Output = Self> {
+trait Comparable: Copy + Default + PartialEq + std::fmt::Display + Sub<Output = Self> {
     /// The number in the unit of the type.
     fn number(self) -> f64;
 }
@@ -190,7 +190,7 @@ macro_rules! comparable {
 comparable!(AmpHours, Amps, Hours, Kilograms, Money, Volts, WattHours, WattHoursPerDay, Watts);
 
 /// A number without unit, such as a count.
-#[derive(Clone, Copy, PartialEq)]
+#[derive(Clone, Copy, Default, PartialEq)]
 struct Plain(f64);
 
 impl std::fmt::Display for Plain {
@@ -211,7 +211,7 @@ impl Comparable for Plain {
 }
 
 /// A share, shown as percent to a tenth; its difference is in percentage points.
-#[derive(Clone, Copy, PartialEq)]
+#[derive(Clone, Copy, Default, PartialEq)]
 struct Percent(f64);
 
 impl std::fmt::Display for Percent {
@@ -239,7 +239,7 @@ fn number<Q: Comparable>(key: &str, title: &str, left: Option<Q>, right: Option<
         (right - left).number().abs() <= CLOSE * left.number().abs().max(right.number().abs())
     };
     let same = left == right || left.zip(right).is_some_and(|(left, right)| is_close(left, right));
-    let difference = left.zip(right).map(|(left, right)| if same { left - left } else { right - left });
+    let difference = left.zip(right).map(|(left, right)| if same { Q::default() } else { right - left });
     let shown = difference.map(|difference| {
         if difference.number() > 0.0 { format!("+{difference}") } else { difference.to_string() }
     });
