@@ -8,6 +8,7 @@ mod csv_file;
 mod ends;
 mod fuses;
 mod markdown;
+mod order;
 mod parts_list;
 mod schedules;
 mod summary;
@@ -21,6 +22,9 @@ pub use csv_file::{csv_of, safe};
 pub use ends::{Fitting, FittingKind};
 pub use fuses::{FuseRow, spares};
 pub use markdown::{summary_markdown, text_of};
+pub use order::{
+    Act, BuildOrder, Deed, Measure, Need, Parts, Stage, Step, Value, Wait, build_order, order_markdown, order_table,
+};
 pub use parts_list::{Counted, PartRow, PartsList, Worth};
 pub use schedules::{BecauseRow, CircuitRow, EnergyRow, LoadRow, Schedules};
 pub use summary::{BankSummary, InverterSummary, MainCurrent, Question, SourceLine, Summary, summary_json};
@@ -123,7 +127,14 @@ impl Pack {
                 ),
             ]);
         }
-        let tables = schedules.tables();
+        let order = build_order(inputs.system, inputs.results);
+        files.push(file(
+            "build-order.md",
+            order_markdown(&inputs.system.name, &order).into_bytes(),
+            "build order, step by step",
+        ));
+        let mut tables = schedules.tables();
+        tables.push(order_table(&order));
         for table in &tables {
             let what = match table.name {
                 "cables" => "cable schedule",

@@ -4,7 +4,7 @@
 
 use crate::data::Tables;
 use crate::{Cite, Cited, Provenance, Reference, RuleSet};
-use quantity::{AmpHours, Amps, Farads, Fraction, Kilograms, Litres, Metres, SquareMm, Volts};
+use quantity::{AmpHours, Amps, Farads, Fraction, Hours, Kilograms, Litres, Metres, Ohms, SquareMm, Volts};
 
 /// Air that a battery on charge needs.
 #[derive(Clone, Copy, PartialEq, Debug)]
@@ -15,6 +15,9 @@ pub struct Ventilation {
     pub opening: SquareMm,
 }
 
+/// Voltage up to which a circuit counts as extra-low for its insulation test (IEC 60364-6 Table 6A: SELV and PELV).
+const EXTRA_LOW: f64 = 50.0;
+
 pub(crate) struct Limits {
     facts: Vec<(String, f64, Cite)>,
     /// Chemistry, float and absorption gassing current [mA/Ah].
@@ -24,7 +27,7 @@ pub(crate) struct Limits {
 impl Limits {
     pub fn load(tables: &Tables) -> Result<Self, String> {
         let mut facts = Vec::new();
-        for id in ["ventilation", "residual", "judgement"] {
+        for id in ["ventilation", "residual", "judgement", "building"] {
             let table = tables.get(id)?;
             for row in &table.rows {
                 facts.push((format!("{id}/{}", row.key), table.need(&row.key, 1)?, row.cite(&table.what)));
@@ -96,6 +99,59 @@ impl Reference {
         self.limits.fact("judgement/alternator share for the engine's own loads").map(Fraction::new)
     }
 
+    /// Mass above which two people lift.
+    pub fn lift_alone(&self) -> Cited<Kilograms> {
+        self.limits.fact("building/mass that one person lifts [kg]").map(Kilograms::new)
+    }
+
+    /// Least insulation resistance of a circuit of this nominal voltage, between its poles and to the chassis.
+    pub fn insulation_least(&self, nominal: Volts) -> Cited<Ohms> {
+        let key = if nominal.get() <= EXTRA_LOW { "up to 50 V" } else { "of mains" };
+        self.limits.fact(&format!("building/insulation {key} [Ω]")).map(Ohms::new)
+    }
+
+    /// Direct voltage up to which bare parts may be touched with dry hands.
+    pub fn touch_voltage(&self) -> Cited<Volts> {
+        self.limits.fact("building/direct voltage that may be touched, dry [V]").map(Volts::new)
+    }
+
+    /// Longest cable between devices that stand on one mounting board.
+    pub fn board_reach(&self) -> Cited<Metres> {
+        self.limits.fact("building/reach of one mounting board [m]").map(Metres::new)
+    }
+
+    /// Largest reading of a whole cable on an ordinary meter, its leads in it.
+    pub fn continuity_most(&self) -> Cited<Ohms> {
+        self.limits.fact("building/continuity on a meter [Ω]").map(Ohms::new)
+    }
+
+    /// How far batteries of this nominal voltage may differ when they are joined in parallel.
+    pub fn join_difference(&self, nominal: Volts) -> Cited<Volts> {
+        self.limits
+            .fact("building/difference before batteries are joined, of nominal")
+            .map(|share| nominal * share)
+    }
+
+    /// Current with which a precharge through a resistor starts.
+    pub fn precharge_start(&self) -> Cited<Amps> {
+        self.limits.fact("building/start of a precharge [A]").map(Amps::new)
+    }
+
+    /// How far the output of an inverter or converter may stand off its rating.
+    pub fn output_tolerance(&self) -> Cited<Fraction> {
+        self.limits.fact("building/output off its rating").map(Fraction::new)
+    }
+
+    /// Time before an adhesive or sealant on a roof carries load.
+    pub fn roof_curing(&self) -> Cited<Hours> {
+        self.limits.fact("building/curing of a roof adhesive [h]").map(Hours::new)
+    }
+
+    /// Time of use after which lugs are tightened again.
+    pub fn tighten_again(&self) -> Cited<Hours> {
+        self.limits.fact("building/use before lugs are tightened again [h]").map(Hours::new)
+    }
+
     /// Mass of cable: its copper with a share for insulation.
     pub fn cable_mass(&self, area: SquareMm, length: Metres) -> Cited<Kilograms> {
         let density = self.limits.fact("judgement/density of copper [kg/m³]").value;
@@ -131,6 +187,18 @@ mod tests {
         assert_eq!(reference.same_nominal().value, Fraction::new(0.25));
         assert_eq!(reference.precharge_from().value, Farads::new(0.01));
         assert_eq!(reference.engine_own_share().value, Fraction::new(0.30));
+        assert_eq!(reference.lift_alone().value, Kilograms::new(25.0));
+        // A railway's public reprint of IEC 60364-6 Table 6A: 0.5 MΩ up to 50 V, 1.0 MΩ up to 500 V.
+        assert_eq!(reference.insulation_least(Volts::new(48.0)).value, Ohms::new(0.5e6));
+        assert_eq!(reference.insulation_least(Volts::new(230.0)).value, Ohms::new(1.0e6));
+        assert_eq!(reference.touch_voltage().value, Volts::new(60.0));
+        assert_eq!(reference.board_reach().value, Metres::new(1.5));
+        assert_eq!(reference.continuity_most().value, Ohms::new(0.5));
+        assert!((reference.join_difference(Volts::new(12.0)).value.get() - 0.1).abs() < 1e-3);
+        assert_eq!(reference.precharge_start().value, Amps::new(1.0));
+        assert_eq!(reference.output_tolerance().value, Fraction::new(0.05));
+        assert_eq!(reference.roof_curing().value, Hours::new(24.0));
+        assert_eq!(reference.tighten_again().value, Hours::new(24.0));
         // Density of copper 8.96 g/cm³ (handbooks of physics): 1 m of 100 mm² is 0.896 kg of copper.
         let mass = reference.cable_mass(SquareMm::new(100.0), Metres::new(1.0)).value;
         assert!((mass.get() / 1.25 - 0.896).abs() < 1e-9, "{mass:?}");
