@@ -23,7 +23,8 @@ pub use ends::{Fitting, FittingKind};
 pub use fuses::{FuseRow, spares};
 pub use markdown::{summary_markdown, text_of};
 pub use order::{
-    Act, BuildOrder, Deed, Measure, Need, Parts, Stage, Step, Value, Wait, build_order, order_markdown, order_table,
+    Act, BuildOrder, Deed, Measure, Need, Parts, Stage, Step, Value, Wait, build_order, measure_line,
+    order_markdown, order_table,
 };
 pub use parts_list::{Counted, PartRow, PartsList, Worth};
 pub use schedules::{BecauseRow, CircuitRow, EnergyRow, LoadRow, Schedules};
@@ -100,7 +101,9 @@ impl Pack {
     /// # Errors
     /// A schedule that does not fit its file format.
     pub fn of(inputs: &Inputs<'_>) -> Result<Self, PackError> {
-        let summary = Summary::of(inputs);
+        let order = build_order(inputs.system, inputs.results);
+        let mut summary = Summary::of(inputs);
+        summary.build_steps = u32::try_from(order.steps.len()).unwrap_or(u32::MAX);
         let file = |name: &str, bytes, what| OutFile { name: name.to_owned(), bytes, what };
         let mut files = vec![
             file("summary.md", summary_markdown(&summary).into_bytes(), "summary"),
@@ -127,7 +130,6 @@ impl Pack {
                 ),
             ]);
         }
-        let order = build_order(inputs.system, inputs.results);
         files.push(file(
             "build-order.md",
             order_markdown(&inputs.system.name, &order).into_bytes(),

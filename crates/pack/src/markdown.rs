@@ -107,6 +107,12 @@ fn brief(page: &mut Page, summary: &Summary) {
             plural(unknown, "line")
         ));
     }
+    if summary.build_steps > 0 {
+        items.push(format!(
+            "{} to build and prove it, in build-order.md",
+            plural(summary.build_steps, "step")
+        ));
+    }
     if !summary.pinned.is_empty() {
         let pins: Vec<String> = summary
             .pinned

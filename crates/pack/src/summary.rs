@@ -161,6 +161,8 @@ pub struct Summary {
     pub sources: Vec<SourceLine>,
     /// The schedules; `None` for a refused system.
     pub schedules: Option<Schedules>,
+    /// How many steps the build order has; 0 for a refused system.
+    pub build_steps: u32,
 }
 
 impl Summary {
@@ -201,6 +203,7 @@ impl Summary {
             unused: system.unused.clone(),
             pinned: system.pinned.clone(),
             schedules,
+            build_steps: 0,
         }
     }
 

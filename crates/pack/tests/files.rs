@@ -31,6 +31,7 @@ fn the_files_are_those_promised_and_the_same_twice() {
             "charge.svg",
             "months.svg",
             "worst-week.svg",
+            "build-order.md",
             "cables.csv",
             "fuses.csv",
             "parts.csv",
@@ -62,6 +63,7 @@ fn the_workbook_holds_what_the_csv_files_hold() {
             "Findings",
             "Assumptions",
             "Because",
+            "Build order",
         ]
         .into_iter()
         .filter(|name| derived.study.is_some() || *name != "Year")

@@ -34,8 +34,16 @@ fn example(name: &str) -> (System, Results) {
 
 /// A starting point with its choices filled in, as `wattwain begin` does.
 fn start(craft: &str, voltage: u32, rules: &str) -> (System, Results) {
-    let places = ["crates/wattwain/starts", "crates/model/starts", "crates/model/src/begin", "crates/model/src/starts"];
-    let file = places.iter().map(|place| root().join(place).join(format!("{craft}.toml"))).find(|path| path.is_file());
+    let places = [
+        "crates/wattwain/starts",
+        "crates/model/starts",
+        "crates/model/src/begin",
+        "crates/model/src/starts",
+    ];
+    let file = places
+        .iter()
+        .map(|place| root().join(place).join(format!("{craft}.toml")))
+        .find(|path| path.is_file());
     let template = std::fs::read_to_string(file.unwrap()).unwrap();
     let (inlet, insulation) = if rules == "na" { ("30 A", "105 °C") } else { ("16 A", "90 °C") };
     let mut text = String::new();
@@ -69,7 +77,10 @@ fn odd() -> Vec<(String, System, Results)> {
     let bank = |rest: &str| format!("[bank]\nlength = \"0.8 m\"\n{rest}\n");
     let cases = [
         ("strings", head("12 V") + &bank("part = \"lfp-12v-100ah\"\nparallel = 4") + lamp),
-        ("series-parallel", head("24 V") + &bank("part = \"lfp-12v-100ah\"\nseries = 2\nparallel = 3") + lamp),
+        (
+            "series-parallel",
+            head("24 V") + &bank("part = \"lfp-12v-100ah\"\nseries = 2\nparallel = 3") + lamp,
+        ),
         ("relay", head("12 V") + &bank("") + "[engine]\ncharging = \"relay\"\nlength = \"4 m\"\n" + lamp),
         ("shore only", head("12 V") + &bank("") + "[shore]\ncurrent = \"30 A\"\nlength = \"2 m\"\n" + lamp),
         ("no disconnect", head("12 V") + &bank("") + lamp + "[[built]]\nleave_out = \"main.disconnect\"\n"),
@@ -126,7 +137,11 @@ fn mixed(mut x: u64) -> u64 {
 }
 
 /// The steps in an order that keeps the needs, save `without`; of those that are free the one with the least `rank`.
-fn sorted<'o>(order: &'o BuildOrder, without: Option<(&str, &str)>, rank: impl Fn(&str) -> u64) -> Vec<&'o Step> {
+fn sorted<'o>(
+    order: &'o BuildOrder,
+    without: Option<(&str, &str)>,
+    rank: impl Fn(&str) -> u64,
+) -> Vec<&'o Step> {
     let mut left: Vec<&Step> = order.steps.iter().collect();
     let mut done: BTreeSet<&str> = BTreeSet::new();
     let mut found = Vec::new();
@@ -136,7 +151,8 @@ fn sorted<'o>(order: &'o BuildOrder, without: Option<(&str, &str)>, rank: impl F
                 done.contains(need.step.as_str()) || without == Some((step.id.as_str(), need.step.as_str()))
             })
         };
-        let next = left.iter().enumerate().filter(|(_, step)| is_free(step)).min_by_key(|(_, step)| rank(&step.id));
+        let next =
+            left.iter().enumerate().filter(|(_, step)| is_free(step)).min_by_key(|(_, step)| rank(&step.id));
         let (at, _) = next.expect("needs in a circle");
         let step = left.remove(at);
         done.insert(step.id.as_str());
@@ -175,7 +191,9 @@ fn every_need_is_needed() {
     let mut tried = 0;
     let mut idle = Vec::new();
     for (name, system, results) in all() {
-        if !["heron", "teal", "wren", "strings", "series-parallel", "relay", "shore only", "hut 48 iec"].contains(&name.as_str()) {
+        if !["heron", "teal", "wren", "strings", "series-parallel", "relay", "shore only", "hut 48 iec"]
+            .contains(&name.as_str())
+        {
             continue;
         }
         let order = build_order(&system, &results);
@@ -220,7 +238,11 @@ fn numbers_follow_needs_and_stages() {
                 assert!(done.contains(need.step.as_str()), "{name}: {} needs {}", step.id, need.step);
                 assert!(!need.because.is_empty());
             }
-            assert!(!step.why.is_empty() && !step.lines.is_empty() && !step.title.is_empty(), "{name}: {}", step.id);
+            assert!(
+                !step.why.is_empty() && !step.lines.is_empty() && !step.title.is_empty(),
+                "{name}: {}",
+                step.id
+            );
             assert!(done.insert(&step.id), "{name}: {} twice", step.id);
         }
     }
@@ -230,8 +252,10 @@ fn numbers_follow_needs_and_stages() {
 fn every_device_and_conductor_is_in_a_step() {
     for (name, system, results) in all() {
         let order = build_order(&system, &results);
-        let devices: BTreeSet<&str> = order.steps.iter().flat_map(|s| &s.parts.devices).map(String::as_str).collect();
-        let cables: BTreeSet<&str> = order.steps.iter().flat_map(|s| &s.parts.conductors).map(String::as_str).collect();
+        let devices: BTreeSet<&str> =
+            order.steps.iter().flat_map(|s| &s.parts.devices).map(String::as_str).collect();
+        let cables: BTreeSet<&str> =
+            order.steps.iter().flat_map(|s| &s.parts.conductors).map(String::as_str).collect();
         for device in &system.devices {
             assert!(devices.contains(device.id.as_str()), "{name}: {}", device.id);
         }
@@ -291,7 +315,11 @@ fn an_inverters_capacitors_are_filled_first() {
 #[test]
 fn a_refused_system_has_no_steps() {
     let (mut system, results) = example("wren");
-    system.refusals.push(model::Refusal { what: "it".to_owned(), numbers: "1".to_owned(), intent: String::new() });
+    system.refusals.push(model::Refusal {
+        what: "it".to_owned(),
+        numbers: "1".to_owned(),
+        intent: String::new(),
+    });
     assert!(build_order(&system, &results).steps.is_empty());
 }
 

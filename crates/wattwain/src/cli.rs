@@ -66,6 +66,9 @@ pub enum Command {
     /// Write the diagram, schedules and summary of a project
     #[command(after_help = "Example: wattwain pack my-van --out papers --replace")]
     Pack(PackArgs),
+    /// Tell how to build it, step by step: what to do, what must be dead, what to measure before going on
+    #[command(after_help = "Example: wattwain steps my-van --stage first-power")]
+    Steps(StepsArgs),
     /// Answer one question without a project
     #[command(after_help = "Example: wattwain ask conductor --current 80A --length 3m")]
     Ask(AskArgs),
@@ -306,6 +309,22 @@ pub struct PackArgs {
     /// Write over files that are there already
     #[arg(long)]
     pub replace: bool,
+}
+
+/// See [`Command::Steps`].
+#[derive(Args)]
+pub struct StepsArgs {
+    /// Folder of the project, or its intent.toml
+    pub project: PathBuf,
+    /// Only one stage: bench, vehicle, dead-checks, first-power, charging, ac, handover
+    #[arg(long, value_parser = build_stage)]
+    pub stage: Option<pack::Stage>,
+}
+
+fn build_stage(text: &str) -> Result<pack::Stage, String> {
+    let words = || pack::Stage::ALL.map(pack::Stage::word).join(", ");
+    let found = pack::Stage::ALL.into_iter().find(|stage| stage.word() == text);
+    found.ok_or_else(|| format!("write one of {}", words()))
 }
 
 /// See [`Command::Ask`].

@@ -18,6 +18,7 @@ mod schema;
 mod show;
 mod sizes;
 mod sources;
+mod steps;
 mod trip;
 mod why;
 mod year;
@@ -52,6 +53,7 @@ fn run(cli: &Cli, screen: &Screen) -> Result<Answer, Failure> {
         Command::Faults(args) => faults::run(args, cli.json, screen),
         Command::Compare(args) => compare::run(args, cli.json, screen),
         Command::Pack(args) => pack_files::run(args, cli.json),
+        Command::Steps(args) => steps::run(args, cli.json, screen),
         Command::Ask(args) => ask::run(&args.question, cli.json, screen),
         Command::Parts(args) => parts::run(args, cli.json, screen),
         Command::Rules(args) => rule_pages::run(args, cli.json, screen),

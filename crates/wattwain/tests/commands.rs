@@ -14,7 +14,7 @@ fn help_and_version() {
     run(&["--help"]).code(0).out_has("Example:").out_has("licensed electrician");
     for command in [
         "begin", "check", "why", "pack", "ask", "parts", "rules", "sources", "schema", "year", "years",
-        "trip", "faults", "compare",
+        "trip", "faults", "compare", "steps",
     ] {
         run(&[command, "--help"]).code(0).out_has("Example: wattwain").out_has("--json");
     }
@@ -232,4 +232,25 @@ fn compare_puts_two_projects_side_by_side() {
         assert_eq!(figure["same"], true, "{figure}");
     }
     run(&["compare", &heron, "nowhere"]).code(2).err_has("nowhere");
+}
+
+#[test]
+fn steps_of_building() {
+    let wren = path(&example("wren"));
+    let said = run(&["steps", &wren]);
+    said.code(0)
+        .out_has("licensed electrician")
+        .out_has("At the bench")
+        .out_has("(bank:join")
+        .out_has("measure: ");
+    let stage = run(&["steps", &wren, "--stage", "first-power"]);
+    stage.code(0).out_has("(close:main.fuse");
+    assert!(!stage.out.contains("At the bench"));
+    let json = run(&["steps", "--json", &wren]).json();
+    let steps = json["steps"].as_array().unwrap();
+    assert_eq!(steps[0]["number"], 1);
+    let close = steps.iter().find(|step| step["id"] == "close:main.fuse").unwrap();
+    assert_eq!(close["acts"][0]["deed"], "insert");
+    assert_eq!(close["measures"][0]["low"]["unit"], "V");
+    run(&["steps", &wren, "--stage", "roof"]).code(2).err_has("first-power");
 }

@@ -13,10 +13,15 @@ use super::step::{Deed, Stage, Step};
 pub fn steps(draft: &mut Draft<'_>) {
     let mut step = Step::new(Stage::Bench, "prepare".to_owned(), "Make the workplace ready");
     step.act(Deed::Prepare, "workplace");
-    step.line("Compare what was delivered with the parts list and the cable schedule; set aside what differs.");
-    step.line("Take off rings, watches and chains; wear eye protection; wrap the handles of spanners with tape.");
+    step.line(
+        "Compare what was delivered with the parts list and the cable schedule; set aside what differs.",
+    );
+    step.line(
+        "Take off rings, watches and chains; wear eye protection; wrap the handles of spanners with tape.",
+    );
     step.line("Try the meter on a battery that you know: a meter that shows nothing proves nothing.");
-    step.why = "A missing part found now costs a day; found in the vehicle it costs an unsafe stopgap.".to_owned();
+    step.why =
+        "A missing part found now costs a day; found in the vehicle it costs an unsafe stopgap.".to_owned();
     step.tools = vec!["multimeter", "insulated spanners", "eye protection", "fire extinguisher"];
     step.caution("Mains wiring is work for a licensed electrician where local codes say so.");
     draft.add(step);
@@ -34,8 +39,11 @@ fn board(draft: &mut Draft<'_>) {
     let mut step = Step::new(Stage::Bench, "board:prepare".to_owned(), "Cut and drill the mounting board");
     step.act(Deed::Prepare, "board");
     step.line("Cut the board to its outline, round its edges, seal what can get wet.");
-    step.line("Lay the devices on it, air and hand room around each, vents up; mark and drill the fixing holes.");
-    step.why = "Holes are drilled before anything electrical is near, so that no chip falls into it.".to_owned();
+    step.line(
+        "Lay the devices on it, air and hand room around each, vents up; mark and drill the fixing holes.",
+    );
+    step.why =
+        "Holes are drilled before anything electrical is near, so that no chip falls into it.".to_owned();
     step.tools = vec!["saw", "drill", "file"];
     draft.add(step);
     draft.need("board:prepare", "prepare", "the workplace is ready");
@@ -68,13 +76,16 @@ fn cables(draft: &mut Draft<'_>) {
         }
         let name = draft.spots.sections[section].clone();
         let id = format!("make:{name}");
-        let mut step = Step::new(Stage::Bench, id.clone(), format!("Make up the cables of {}", title(draft, &name)));
+        let mut step =
+            Step::new(Stage::Bench, id.clone(), format!("Make up the cables of {}", title(draft, &name)));
         for ix in &cables {
             draft.on_cable(&mut step, Deed::Make, *ix);
             let measure = draft.continuity(*ix);
             draft.measure(&mut step, measure);
         }
-        let is_heavy = |c: &Conductor| [c.from, c.to].iter().any(|at| draft.system.terminal(*at).is_some_and(|t| t.stud.is_some()));
+        let is_heavy = |c: &Conductor| {
+            [c.from, c.to].iter().any(|at| draft.system.terminal(*at).is_some_and(|t| t.stud.is_some()))
+        };
         let conductors = || cables.iter().map(|ix| &draft.system.conductors[*ix]);
         if conductors().any(|c| !draft.spots.is_bench(c)) {
             step.line("Measure each way in place with a cord before you cut; the lengths of the cable schedule hold slack, not bends.");
@@ -87,7 +98,11 @@ fn cables(draft: &mut Draft<'_>) {
         step.line("Cover each bare end with tape until it is joined.");
         step.why = "A crimp can be seen from all sides and tried on the bench only.".to_owned();
         step.tools = vec!["cable cutter", "stripper", "multimeter"];
-        step.tools.push(if conductors().any(is_heavy) { "crimping tool with a die for each lug" } else { "ferrule tool" });
+        step.tools.push(if conductors().any(is_heavy) {
+            "crimping tool with a die for each lug"
+        } else {
+            "ferrule tool"
+        });
         draft.add(step);
         draft.need(&id, "prepare", "the cable schedule was compared with what is there");
     }
@@ -103,7 +118,8 @@ pub fn title(draft: &Draft<'_>, section: &str) -> String {
     }
     let device = draft.system.devices.iter().find(|device| device.id == section);
     let circuit = draft.system.circuits.iter().find(|circuit| circuit.id == section);
-    let title = device.map(|device| device.title.clone()).or_else(|| circuit.map(|circuit| circuit.title.clone()));
+    let title =
+        device.map(|device| device.title.clone()).or_else(|| circuit.map(|circuit| circuit.title.clone()));
     match title {
         Some(title) if title.to_lowercase() == section => title,
         Some(title) => format!("{title} ({section})"),
@@ -148,7 +164,9 @@ fn tests(draft: &mut Draft<'_>) {
     let mut step = Step::new(Stage::Bench, "board:test".to_owned(), "Look over and try the wired board");
     let devices = draft.at_spot(|spot| spot == Spot::Board);
     step.parts.devices = devices.iter().map(|ix| draft.device(*ix).id.clone()).collect();
-    step.line("Pull at each cable; look for strands outside a terminal, lugs that touch, insulation under a lug.");
+    step.line(
+        "Pull at each cable; look for strands outside a terminal, lugs that touch, insulation under a lug.",
+    );
     if devices.iter().any(|ix| is_gate(&draft.device(*ix).spec)) {
         step.line("Turn each disconnect on and off with the meter across it, and leave it off.");
     }

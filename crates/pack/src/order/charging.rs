@@ -39,12 +39,16 @@ fn settings(draft: &mut Draft<'_>) {
         let device = draft.device(ix);
         let Some(setting) = setting(device) else { continue };
         let id = format!("set:{}", device.id);
-        let mut step = Step::new(Stage::Charging, id.clone(), format!("Set up {}", named(&device.title, &device.id)));
+        let mut step =
+            Step::new(Stage::Charging, id.clone(), format!("Set up {}", named(&device.title, &device.id)));
         step.act(Deed::Set, &device.id);
         draft.holds(&mut step, ix);
         step.line(format!(
             "Battery type {}, absorption {}, float {}, charging current {}.",
-            setting.profile.word(), setting.absorption, setting.float, setting.current
+            setting.profile.word(),
+            setting.absorption,
+            setting.float,
+            setting.current
         ));
         step.line(if setting.stops_in_cold {
             "See that it, or the battery's own electronics, stops charging at the battery's lower temperature limit."
@@ -74,7 +78,11 @@ fn sun(draft: &mut Draft<'_>, array: DeviceIx) {
     let gates = gates_of(draft, Feed::Array, array);
     let is_fuse = |draft: &Draft<'_>, gate: &Gate| matches!(draft.device(gate.device).spec, Spec::Fuse(_));
     let has_switch = gates.iter().any(|(_, gate)| !is_fuse(draft, gate));
-    let mut step = Step::new(Stage::Charging, id.clone(), format!("Join the array {}", named(&device.title, &device.id)));
+    let mut step = Step::new(
+        Stage::Charging,
+        id.clone(),
+        format!("Join the array {}", named(&device.title, &device.id)),
+    );
     for (_, gate) in gates.iter().filter(|(_, gate)| is_fuse(draft, gate)) {
         step.act(Deed::Insert, &draft.device(gate.device).id);
         draft.holds(&mut step, gate.device);
@@ -89,17 +97,23 @@ fn sun(draft: &mut Draft<'_>, array: DeviceIx) {
     step.act(Deed::Uncover, &device.id);
     draft.holds(&mut step, array);
     if has_switch {
-        step.line("Cover on, array disconnect off: join the connectors of the module leads until they click.");
+        step.line(
+            "Cover on, array disconnect off: join the connectors of the module leads until they click.",
+        );
         step.line("Uncover, and measure at the open disconnect before you close it.");
     } else {
         step.line("Cover on: join the connectors of the module leads until they click, then uncover.");
     }
-    step.why = "A controller must have its battery before its array, or its output finds no place to go.".to_owned();
+    step.why =
+        "A controller must have its battery before its array, or its output finds no place to go.".to_owned();
     step.dead = vec!["array: covered".to_owned()];
     if has_switch {
         step.dead.push("array disconnect: off".to_owned());
     }
-    let first = gates.iter().find(|(_, gate)| !is_fuse(draft, gate)).and_then(|(_, gate)| draft.terminal(gate.device, "in"));
+    let first = gates
+        .iter()
+        .find(|(_, gate)| !is_fuse(draft, gate))
+        .and_then(|(_, gate)| draft.terminal(gate.device, "in"));
     let reached: Vec<DeviceIx> = controllers(draft, array);
     let at = first.or_else(|| draft.terminal(*reached.first()?, "array-positive"));
     if let Some((hot, cold)) = draft.open_volts(array) {
@@ -121,7 +135,10 @@ fn sun(draft: &mut Draft<'_>, array: DeviceIx) {
     if let Spec::Array(found) = &device.spec
         && found.series > 1
     {
-        step.caution(format!("{} modules in series: never part a connector under load, its arc does not go out.", found.series));
+        step.caution(format!(
+            "{} modules in series: never part a connector under load, its arc does not go out.",
+            found.series
+        ));
     }
     step.people = 2;
     draft.add(step);
@@ -152,7 +169,13 @@ fn sun(draft: &mut Draft<'_>, array: DeviceIx) {
         }
         last = Some(close);
     }
-    proof(draft, &format!("sun:{}", device.id), "Watch the sun charge", &reached, last.as_deref().unwrap_or(&id));
+    proof(
+        draft,
+        &format!("sun:{}", device.id),
+        "Watch the sun charge",
+        &reached,
+        last.as_deref().unwrap_or(&id),
+    );
 }
 
 fn returns(draft: &Draft<'_>, at: TerminalRef) -> Vec<String> {
@@ -161,8 +184,13 @@ fn returns(draft: &Draft<'_>, at: TerminalRef) -> Vec<String> {
 }
 
 fn controllers(draft: &Draft<'_>, source: DeviceIx) -> Vec<DeviceIx> {
-    let mut found: Vec<DeviceIx> =
-        draft.gates.reached.iter().filter(|(feed, from, _)| *from == source && *feed == Feed::Array).map(|(.., to)| *to).collect();
+    let mut found: Vec<DeviceIx> = draft
+        .gates
+        .reached
+        .iter()
+        .filter(|(feed, from, _)| *from == source && *feed == Feed::Array)
+        .map(|(.., to)| *to)
+        .collect();
     found.dedup();
     found
 }
@@ -172,21 +200,29 @@ pub fn proof(draft: &mut Draft<'_>, id: &str, title: &str, devices: &[DeviceIx],
     if devices.is_empty() {
         return;
     }
-    let mut step = Step::new(if id.starts_with("mains") { Stage::Ac } else { Stage::Charging }, id.to_owned(), title);
+    let mut step =
+        Step::new(if id.starts_with("mains") { Stage::Ac } else { Stage::Charging }, id.to_owned(), title);
     for ix in devices {
         let device = draft.device(*ix);
         draft.holds(&mut step, *ix);
         let studied = draft.amps_in(Scene::Charging, *ix);
         let most = setting(device).map(|setting| setting.current).or(studied);
         let expect = match (studied, most) {
-            (Some(studied), Some(most)) => format!("up to {studied} into a low bank; never above {most}; less when the bank is nearly full"),
+            (Some(studied), Some(most)) => format!(
+                "up to {studied} into a low bank; never above {most}; less when the bank is nearly full"
+            ),
             (None, Some(most)) => format!("never above {most}; less when the bank is nearly full"),
             _ => "into the bank, not out of it".to_owned(),
         };
         let prefix = if id.starts_with("mains") { "amps-mains" } else { "amps" };
         let measure = Measure {
             high: most.map(Value::Amps),
-            ..reading(format!("{prefix}:{}", device.id), format!("charging current of {}", device.id), vec![device.id.clone()], expect)
+            ..reading(
+                format!("{prefix}:{}", device.id),
+                format!("charging current of {}", device.id),
+                vec![device.id.clone()],
+                expect,
+            )
         };
         draft.measure(&mut step, measure);
     }
@@ -203,8 +239,13 @@ fn engine(draft: &mut Draft<'_>) {
         return;
     }
     let reached: Vec<DeviceIx> = {
-        let mut found: Vec<DeviceIx> =
-            draft.gates.reached.iter().filter(|(feed, ..)| *feed == Feed::Engine).map(|(.., to)| *to).collect();
+        let mut found: Vec<DeviceIx> = draft
+            .gates
+            .reached
+            .iter()
+            .filter(|(feed, ..)| *feed == Feed::Engine)
+            .map(|(.., to)| *to)
+            .collect();
         found.sort_unstable();
         found.dedup();
         // A relay is reached from the bank first, and is charged through all the same.

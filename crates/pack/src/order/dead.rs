@@ -59,9 +59,11 @@ fn section_test(draft: &mut Draft<'_>, section: usize) {
         }
     }
     step.line("Fuses out, disconnects and breakers off, loads switched off and unplugged.");
-    step.line("Ring out each core from end to end by its label, then test between the cores and to the chassis.");
+    step.line("Ring out each core from end to end by its label.");
+    step.line("Unplug every electronic device, then test between the cores and from each to the chassis.");
     step.line("Write the readings down; go on only when every one is in order.");
-    step.why = "A fault found dead costs a minute; found live it costs a fuse, a device or a hand.".to_owned();
+    step.why =
+        "A fault found dead costs a minute; found live it costs a fuse, a device or a hand.".to_owned();
     step.dead = sources_off(draft);
     step.tools = vec!["multimeter", "insulation tester"];
     draft.add(step);
@@ -118,7 +120,8 @@ fn batteries(draft: &mut Draft<'_>) {
     let nominal = draft.system.bank.as_ref().map_or(draft.system.voltage, |_| draft.system.voltage);
     if batteries.len() > 1 {
         let most = draft.reference.join_difference(nominal);
-        let what = if parallel > 1 { "strings that will stand side by side" } else { "batteries of the string" };
+        let what =
+            if parallel > 1 { "strings that will stand side by side" } else { "batteries of the string" };
         let measure = super::step::Measure {
             low: Some(Value::Volts(Volts::zero())),
             high: Some(Value::Volts(most.value)),
@@ -127,7 +130,11 @@ fn batteries(draft: &mut Draft<'_>) {
                 "difference:bank".to_owned(),
                 format!("largest difference between the {what}"),
                 batteries.iter().map(|ix| format!("{}.positive", draft.device(*ix).id)).collect(),
-                format!("no more than {} ({}); else charge each alone, to the same end", most.value, document(&most.cite)),
+                format!(
+                    "no more than {} ({}); else charge each alone, to the same end",
+                    most.value,
+                    document(&most.cite)
+                ),
             )
         };
         draft.measure(&mut step, measure);
@@ -135,7 +142,8 @@ fn batteries(draft: &mut Draft<'_>) {
     }
     step.why = match parallel {
         1 => "A wrong pole or a sick battery shows before it is joined.".to_owned(),
-        _ => "Batteries of unequal voltage push a large current into each other when they are joined.".to_owned(),
+        _ => "Batteries of unequal voltage push a large current into each other when they are joined."
+            .to_owned(),
     };
     step.caution("Battery posts are live: one tool, one post, one hand.");
     step.tools = vec!["multimeter"];
@@ -165,7 +173,9 @@ fn last_look(draft: &mut Draft<'_>) {
     step.line("Every fuse link is out, every disconnect and breaker is off, every load is off.");
     step.line("Every nut has its paint mark; no tool, chip or strand lies on the board.");
     step.line("Covers are on, save where the next steps work; a fire extinguisher stands at the door.");
-    step.why = "From here on something is live; nothing is drilled, laid or joined after this but the sources.".to_owned();
+    step.why =
+        "From here on something is live; nothing is drilled, laid or joined after this but the sources."
+            .to_owned();
     step.dead = sources_off(draft);
     draft.add(step);
     for kind in ["test", "join", "wire", "roof", "place"] {

@@ -51,9 +51,9 @@ impl Draft<'_> {
             source: Some(most.cite.source),
             ..reading(
                 format!("continuity:{}", conductor.id),
-                format!("continuity of {} from end to end", self.label(cable)),
+                format!("continuity of {}", self.label(cable)),
                 vec![self.name(conductor.from), self.name(conductor.to)],
-                format!("a steady beep; the cable itself has {own}, the rest is the meter's leads"),
+                format!("a steady beep; the cable itself has {own}"),
             )
         }
     }
@@ -61,7 +61,7 @@ impl Draft<'_> {
     /// Run number and id, as on the label.
     pub fn label(&self, cable: ConductorIx) -> String {
         let conductor = &self.system.conductors[cable];
-        format!("run {} ({}, {}, {})", conductor.number, conductor.id, conductor.pole.word(), conductor.gauge.brief())
+        format!("run {}, {}, {}", conductor.number, conductor.id, conductor.gauge.brief())
     }
 
     /// Between the poles of a circuit and to the chassis.
@@ -74,12 +74,9 @@ impl Draft<'_> {
             source: Some(least.cite.source),
             ..reading(
                 format!("insulation:{}", circuit.id),
-                format!("insulation of {} between its poles, and from each to the chassis", circuit.title),
+                format!("insulation of {}, pole to pole and to the chassis", circuit.title),
                 at,
-                format!(
-                    "at least {} at {test} with every electronic device unplugged; with an ordinary meter: open, or rising as capacitors fill",
-                    least.value
-                ),
+                format!("tested at {test}; with an ordinary meter: open, or rising as capacitors fill"),
             )
         }
     }
@@ -87,10 +84,10 @@ impl Draft<'_> {
     /// That plus leads to plus.
     pub fn polarity(&self, circuit: CircuitIx, at: Vec<String>) -> Measure {
         let circuit = &self.system.circuits[circuit];
-        let expect = "a beep between ends of the same name and colour, none between different ones";
+        let expect = "a beep between ends of one name, none between others";
         reading(
             format!("polarity:{}", circuit.id),
-            format!("polarity of {}: each core at the terminal it is labelled for", circuit.title),
+            format!("polarity of {}, each core at its label", circuit.title),
             at,
             expect.to_owned(),
         )
@@ -103,21 +100,35 @@ impl Draft<'_> {
             None => (None, None),
         };
         let expect = match &self.system.bank {
-            Some(bank) => format!("the bank at rest, {} to {}, plus at plus", bank.voltage_low, bank.voltage_high),
+            Some(bank) => {
+                format!("the bank at rest, {} to {}, plus at plus", bank.voltage_low, bank.voltage_high)
+            }
             None => "the bank at rest, plus at plus".to_owned(),
         };
         let name = self.name(at);
-        Measure { low, high, ..reading(format!("volts:{name}"), what.to_owned(), self.against_return(at), expect) }
+        Measure {
+            low,
+            high,
+            ..reading(format!("volts:{name}"), what.to_owned(), self.against_return(at), expect)
+        }
     }
 
     /// A terminal and the return that it is measured against: the negative or neutral of its device, else the bar.
     pub fn against_return(&self, at: TerminalRef) -> Vec<String> {
         let device = self.device(at.device);
         let is_ac = self.system.terminal(at).is_some_and(|terminal| terminal.pole.is_ac());
-        let is_return = |name: &str| {
-            if is_ac { name == "neutral" } else { name == "negative" }
+        // Of a two-pole device the return stands beside the terminal; else the device has one, or a bar does.
+        let of = self.system.terminal(at).map_or("", |terminal| terminal.name.as_str());
+        let names: &[&str] = match (is_ac, of) {
+            (true, "in" | "in-line") => &["in-neutral", "neutral"],
+            (true, "out") => &["out-neutral", "neutral"],
+            (true, _) => &["neutral"],
+            (false, "in") => &["in-negative", "negative"],
+            (false, "out") => &["out-negative", "negative"],
+            (false, _) => &["negative"],
         };
-        let own = device.terminals.iter().position(|terminal| is_return(&terminal.name));
+        let own =
+            names.iter().find_map(|name| device.terminals.iter().position(|terminal| terminal.name == *name));
         let back = match own {
             Some(terminal) => Some(TerminalRef { device: at.device, terminal }),
             None => self.common_return(is_ac),
@@ -128,10 +139,12 @@ impl Draft<'_> {
     fn common_return(&self, is_ac: bool) -> Option<TerminalRef> {
         let wanted = if is_ac { model::Pole::Neutral } else { model::Pole::Negative };
         let is = |spec: &Spec| matches!(spec, Spec::Busbar(_) | Spec::AcPanel(_) | Spec::FusePanel(_));
-        self.system.devices.iter().enumerate().filter(|(_, device)| is(&device.spec)).find_map(|(ix, device)| {
-            let terminal = device.terminals.iter().position(|terminal| terminal.pole == wanted)?;
-            Some(TerminalRef { device: ix, terminal })
-        })
+        self.system.devices.iter().enumerate().filter(|(_, device)| is(&device.spec)).find_map(
+            |(ix, device)| {
+                let terminal = device.terminals.iter().position(|terminal| terminal.pole == wanted)?;
+                Some(TerminalRef { device: ix, terminal })
+            },
+        )
     }
 
     /// Volts that a device gets in a scene, plus against minus.
@@ -158,7 +171,8 @@ impl Draft<'_> {
     pub fn drop(&self, circuit: CircuitIx, at: Vec<String>) -> Measure {
         let found = &self.system.circuits[circuit];
         let most = found.voltage * found.drop_limit.get();
-        let limit = format!("no more than {most} ({:.0} % of {})", found.drop_limit.get() * 100.0, found.voltage);
+        let limit =
+            format!("no more than {most} ({:.0} % of {})", found.drop_limit.get() * 100.0, found.voltage);
         let expect = match self.drop_of(circuit).filter(|drop| *drop > Volts::zero()) {
             Some(drop) => format!("about {drop} with all of it on; {limit}"),
             None => limit,
@@ -167,7 +181,7 @@ impl Draft<'_> {
             high: Some(Value::Volts(most)),
             ..reading(
                 format!("drop:{}", found.id),
-                format!("voltage drop of {} under load, plus and minus together", found.title),
+                format!("drop of {} under load: volts at its fuse less volts at the load", found.title),
                 at,
                 expect,
             )

@@ -75,10 +75,19 @@ impl Gates {
             at: system.conductors_at(),
             seen: system.devices.iter().map(|device| vec![false; device.terminals.len()]).collect(),
             passed: vec![false; system.devices.len()],
-            gates: Gates { list: Vec::new(), before: vec![None; system.devices.len()], reached: Vec::new(), unfed: Vec::new() },
+            gates: Gates {
+                list: Vec::new(),
+                before: vec![None; system.devices.len()],
+                reached: Vec::new(),
+                unfed: Vec::new(),
+            },
         };
         walk.from(Feed::Bank, |spec| matches!(spec, Spec::Battery(_)), &["positive"]);
-        walk.from(Feed::Engine, |spec| matches!(spec, Spec::StartBattery(_) | Spec::Alternator(_)), &["positive"]);
+        walk.from(
+            Feed::Engine,
+            |spec| matches!(spec, Spec::StartBattery(_) | Spec::Alternator(_)),
+            &["positive"],
+        );
         walk.from(Feed::Array, |spec| matches!(spec, Spec::Array(_)), &["positive"]);
         walk.from(Feed::Inverter, |spec| matches!(spec, Spec::Inverter(..)), &["line", "line2"]);
         walk.from(
@@ -126,7 +135,8 @@ impl Walk<'_> {
             }
         }
         while let Some((at, source, gate)) = queue.pop_front() {
-            let Some(seen) = self.seen.get_mut(at.device).and_then(|device| device.get_mut(at.terminal)) else {
+            let Some(seen) = self.seen.get_mut(at.device).and_then(|device| device.get_mut(at.terminal))
+            else {
                 continue;
             };
             if std::mem::replace(seen, true) {

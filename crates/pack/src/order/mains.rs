@@ -27,12 +27,16 @@ pub fn steps(draft: &mut Draft<'_>) {
         plug(draft, *ix);
     }
     gates(draft, Feed::Supply);
-    let mut chargers: Vec<DeviceIx> = draft
-        .with(|spec| matches!(spec, Spec::Charger(..) | Spec::Inverter(_, Some(_))));
+    let mut chargers: Vec<DeviceIx> =
+        draft.with(|spec| matches!(spec, Spec::Charger(..) | Spec::Inverter(_, Some(_))));
     if supplies.is_empty() {
         chargers.clear();
     }
-    let after: Vec<String> = draft.gates.fed_by(Feed::Supply).map(|(_, gate)| format!("close:{}", draft.device(gate.device).id)).collect();
+    let after: Vec<String> = draft
+        .gates
+        .fed_by(Feed::Supply)
+        .map(|(_, gate)| format!("close:{}", draft.device(gate.device).id))
+        .collect();
     let plugs: Vec<String> = supplies.iter().map(|ix| start_id(draft, *ix)).collect();
     if let Some(first) = after.first().or_else(|| plugs.first()) {
         proof(draft, "mains:charge", "Watch shore or generator charge", &chargers, &first.clone());
@@ -50,7 +54,8 @@ fn start(draft: &mut Draft<'_>, inverter: DeviceIx) {
     let device = draft.device(inverter);
     let Spec::Inverter(part, _) = &device.spec else { return };
     let id = start_id(draft, inverter);
-    let mut step = Step::new(Stage::Ac, id.clone(), format!("Switch {} on", named(&device.title, &device.id)));
+    let mut step =
+        Step::new(Stage::Ac, id.clone(), format!("Switch {} on", named(&device.title, &device.id)));
     step.act(Deed::Start, &device.id);
     draft.holds(&mut step, inverter);
     step.line("Every breaker of the AC panel off, covers on: switch it on and listen.");
@@ -131,13 +136,17 @@ fn plug(draft: &mut Draft<'_>, supply: DeviceIx) {
         step.line("Main breaker off, exhaust clear: start it and let it settle.");
     }
     step.line("Measure line to neutral, line to earth, neutral to earth at the open main breaker.");
-    step.why = "The shore's own wiring may be crossed; it is measured before anything is joined to it.".to_owned();
+    step.why =
+        "The shore's own wiring may be crossed; it is measured before anything is joined to it.".to_owned();
     step.dead = vec!["main breaker of this supply: off".to_owned()];
     step.caution("Mains voltage kills: covers on, probes made for mains, one hand.");
     step.caution("Local codes and a licensed electrician decide about mains wiring.");
     let volts = draft.system.ac_voltage.unwrap_or(draft.system.voltage);
-    let first = draft.gates.fed_by(Feed::Supply).find(|(_, gate)| gate.source == supply && gate.upstream.is_none());
-    let at = first.and_then(|(_, gate)| draft.terminal(gate.device, "in")).or_else(|| draft.terminal(supply, "line"));
+    let first =
+        draft.gates.fed_by(Feed::Supply).find(|(_, gate)| gate.source == supply && gate.upstream.is_none());
+    let at = first
+        .and_then(|(_, gate)| draft.terminal(gate.device, "in"))
+        .or_else(|| draft.terminal(supply, "line"));
     if let Some(at) = at {
         let measure = draft.output(at, volts, format!("volts of {}, line to neutral", device.id));
         draft.measure(&mut step, measure);
@@ -145,7 +154,11 @@ fn plug(draft: &mut Draft<'_>, supply: DeviceIx) {
     let measure = reading(
         format!("polarity-supply:{}", device.id),
         format!("polarity of {}: line to earth full volts, neutral to earth next to nothing", device.id),
-        ["line", "neutral", "earth"].iter().filter_map(|name| draft.terminal(supply, name)).map(|at| draft.name(at)).collect(),
+        ["line", "neutral", "earth"]
+            .iter()
+            .filter_map(|name| draft.terminal(supply, name))
+            .map(|at| draft.name(at))
+            .collect(),
         "line at line; where it is crossed, do not close the breaker".to_owned(),
     );
     draft.measure(&mut step, measure);

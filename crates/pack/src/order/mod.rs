@@ -16,7 +16,7 @@ mod spots;
 mod step;
 mod vehicle;
 
-pub use paper::{order_markdown, order_table};
+pub use paper::{measure_line, order_markdown, order_table};
 pub use step::{Act, BuildOrder, Deed, Measure, Need, Parts, Stage, Step, Value, Wait};
 
 use model::System;

@@ -35,7 +35,12 @@ fn numbers_of(order: &BuildOrder) -> Numbers<'_> {
 }
 
 fn one(text: &mut String, numbers: &Numbers<'_>, step: &Step) {
-    text.push_str(&format!("\n### {}. {}\n\n- [ ] done ({})\n\n", step.number, text_of(&step.title), text_of(&step.id)));
+    text.push_str(&format!(
+        "\n### {}. {}\n\n- [ ] done ({})\n\n",
+        step.number,
+        text_of(&step.title),
+        text_of(&step.id)
+    ));
     let mut line = |line: String| {
         text.push_str(&line);
         text.push('\n');
@@ -82,9 +87,16 @@ fn one(text: &mut String, numbers: &Numbers<'_>, step: &Step) {
     }
 }
 
+/// Terminals of a reading that are named; where there are more, they are counted.
+const ENDS_SHOWN: usize = 2;
+
 /// A reading in one line.
 pub fn measure_line(measure: &Measure) -> String {
-    let at = if measure.at.len() <= 4 { measure.at.join(" to ") } else { format!("{} ends", measure.at.len()) };
+    let at = if measure.at.len() <= ENDS_SHOWN {
+        measure.at.join(" to ")
+    } else {
+        format!("{} ends", measure.at.len())
+    };
     format!("{} [{at}]: {}{}", measure.what, measure.expect, limits(measure))
 }
 

@@ -53,14 +53,20 @@ pub fn circuits_at(draft: &Draft<'_>) -> Vec<Vec<CircuitIx>> {
 
 fn is_main(draft: &Draft<'_>, circuits: &[Vec<CircuitIx>], device: DeviceIx) -> bool {
     let is = |ix: &CircuitIx| {
-        draft.system.circuits.get(*ix).is_some_and(|circuit| matches!(circuit.kind, CircuitKind::Main | CircuitKind::BankLink))
+        draft
+            .system
+            .circuits
+            .get(*ix)
+            .is_some_and(|circuit| matches!(circuit.kind, CircuitKind::Main | CircuitKind::BankLink))
     };
     circuits[device].iter().any(is)
 }
 
 fn links(draft: &mut Draft<'_>) {
     let mut cables: Vec<ConductorIx> = (0..draft.system.conductors.len())
-        .filter(|ix| !draft.system.conductors[*ix].is_internal && draft.is_link(&draft.system.conductors[*ix]))
+        .filter(|ix| {
+            !draft.system.conductors[*ix].is_internal && draft.is_link(&draft.system.conductors[*ix])
+        })
         .collect();
     if cables.is_empty() {
         return;
@@ -131,7 +137,10 @@ fn bank(draft: &mut Draft<'_>) {
     }
     for ix in draft.at_spot(|spot| spot == Spot::Post) {
         draft.mount(&mut step, ix);
-        step.line(format!("Join the lead to the empty holder {}, then fix the holder on its post.", draft.device(ix).id));
+        step.line(format!(
+            "Join the lead to the empty holder {}, then fix the holder on its post.",
+            draft.device(ix).id
+        ));
     }
     for (_, ix, at) in last.iter().filter(|(rank, ..)| *rank > 0) {
         draft.join(&mut step, *ix, *at);
@@ -139,7 +148,9 @@ fn bank(draft: &mut Draft<'_>) {
     }
     for conductor in draft.system.conductors.iter().filter(|c| c.is_internal) {
         for (post, other) in [(conductor.from, conductor.to), (conductor.to, conductor.from)] {
-            if draft.spots.of.get(other.device) == Some(&Spot::Post) && draft.spots.of.get(post.device) == Some(&Spot::Bank) {
+            if draft.spots.of.get(other.device) == Some(&Spot::Post)
+                && draft.spots.of.get(post.device) == Some(&Spot::Bank)
+            {
                 step.live.push(draft.name(post));
                 step.parts.conductors.push(conductor.id.clone());
             }
@@ -148,19 +159,27 @@ fn bank(draft: &mut Draft<'_>) {
     step.live.sort();
     step.live.dedup();
     step.line("Plus first, to the empty fuse holder; minus last of all.");
-    step.line("A small spark at the last post can come from the monitor; a large one means stop and find out.");
-    step.why = "Nothing flows while the fuse is out, and the batteries come after every other connection.".to_owned();
+    step.line(
+        "A small spark at the last post can come from the monitor; a large one means stop and find out.",
+    );
+    step.why = "Nothing flows while the fuse is out, and the batteries come after every other connection."
+        .to_owned();
     step.dead = vec!["main fuse: out".to_owned(), "main disconnect: off".to_owned()];
     step.caution("Battery posts are live: insulated spanner, one hand, no ring.");
     if let Some(bank) = &draft.system.bank {
         shock(draft, &mut step, bank.voltage_high);
     }
     step.tools = vec!["insulated spanners", "torque wrench", "multimeter"];
-    let firsts: Vec<DeviceIx> =
-        draft.gates.fed_by(Feed::Bank).filter(|(_, gate)| gate.upstream.is_none()).map(|(_, gate)| gate.device).collect();
+    let firsts: Vec<DeviceIx> = draft
+        .gates
+        .fed_by(Feed::Bank)
+        .filter(|(_, gate)| gate.upstream.is_none())
+        .map(|(_, gate)| gate.device)
+        .collect();
     for device in firsts {
         if let Some(at) = draft.terminal(device, "in") {
-            let measure = draft.bank_volts(at, "volts of the bank at its first fuse or disconnect, before it is closed");
+            let measure = draft
+                .bank_volts(at, "volts of the bank at its first fuse or disconnect, before it is closed");
             draft.measure(&mut step, measure);
         }
     }
@@ -191,7 +210,9 @@ fn mains(draft: &mut Draft<'_>, gates: &[(usize, Gate)], is_main: &[bool], circu
             } else {
                 step.act(Deed::Close, &device.id);
                 step.line("Close it while every other fuse is out: nothing but the busbars takes current.");
-                step.why = "First power goes to bare bars only; whatever is wrong shows with nothing connected.".to_owned();
+                step.why =
+                    "First power goes to bare bars only; whatever is wrong shows with nothing connected."
+                        .to_owned();
             }
             if let Some(at) = draft.terminal(gate.device, "out") {
                 let measure = draft.bank_volts(at, "volts behind it");
@@ -237,10 +258,13 @@ fn gate_words(draft: &Draft<'_>, device: DeviceIx, circuits: &[Vec<CircuitIx>], 
 }
 
 fn bank_live(draft: &mut Draft<'_>, gates: &[(usize, Gate)], is_main: &[bool]) {
-    let mut step = Step::new(Stage::FirstPower, "bank:live".to_owned(), "Look at the live busbars; zero the monitor");
+    let mut step =
+        Step::new(Stage::FirstPower, "bank:live".to_owned(), "Look at the live busbars; zero the monitor");
     for ix in draft.with(|spec| matches!(spec, Spec::Busbar(_))) {
         let at = TerminalRef { device: ix, terminal: 0 };
-        if draft.gates.before[ix].is_some() && draft.system.terminal(at).is_some_and(|t| t.pole == Pole::Positive) {
+        if draft.gates.before[ix].is_some()
+            && draft.system.terminal(at).is_some_and(|t| t.pole == Pole::Positive)
+        {
             let measure = draft.bank_volts(at, "volts between the bars");
             draft.measure(&mut step, measure);
         }
@@ -280,7 +304,11 @@ fn branches(draft: &mut Draft<'_>, gates: &[(usize, Gate)], is_main: &[bool], ci
                 let up = format!("close:{}", draft.device(up.device).id);
                 draft.need(&id, &up, "what feeds it is live and was measured");
             }
-            None => draft.need(&id, "bank:live", "what feeds it is live and was measured; the monitor knows its zero"),
+            None => draft.need(
+                &id,
+                "bank:live",
+                "what feeds it is live and was measured; the monitor knows its zero",
+            ),
         }
         if is_filled(draft, *ix) {
             inverters.push(id);
@@ -299,7 +327,9 @@ fn branches(draft: &mut Draft<'_>, gates: &[(usize, Gate)], is_main: &[bool], ci
 pub fn inverter_behind(draft: &Draft<'_>, gate: usize) -> Option<DeviceIx> {
     let reached = draft.gates.reached.iter();
     reached
-        .filter(|(feed, _, device)| *feed == Feed::Bank && matches!(draft.device(*device).spec, Spec::Inverter(..)))
+        .filter(|(feed, _, device)| {
+            *feed == Feed::Bank && matches!(draft.device(*device).spec, Spec::Inverter(..))
+        })
         .map(|(_, _, device)| *device)
         .find(|device| draft.gates.before[*device] == Some(gate))
 }
@@ -307,12 +337,18 @@ pub fn inverter_behind(draft: &Draft<'_>, gate: usize) -> Option<DeviceIx> {
 /// Whether an inverter goes live with a gate whose capacitors are filled first.
 fn is_filled(draft: &Draft<'_>, gate: usize) -> bool {
     let from = draft.reference.precharge_from().value;
-    inverter_behind(draft, gate)
-        .is_some_and(|ix| matches!(&draft.device(ix).spec, Spec::Inverter(part, _) if part.capacitance >= from))
+    inverter_behind(draft, gate).is_some_and(
+        |ix| matches!(&draft.device(ix).spec, Spec::Inverter(part, _) if part.capacitance >= from),
+    )
 }
 
 /// The step of a fuse, breaker or disconnect, and whether a switch upstream is opened for it.
-pub fn gate_step(draft: &mut Draft<'_>, ix: usize, circuits: &[Vec<CircuitIx>], stage: Stage) -> (Step, bool) {
+pub fn gate_step(
+    draft: &mut Draft<'_>,
+    ix: usize,
+    circuits: &[Vec<CircuitIx>],
+    stage: Stage,
+) -> (Step, bool) {
     let gate = draft.gates.list[ix];
     let device = draft.device(gate.device);
     let mut step = gate_words(draft, gate.device, circuits, stage);
@@ -326,15 +362,17 @@ pub fn gate_step(draft: &mut Draft<'_>, ix: usize, circuits: &[Vec<CircuitIx>], 
             is_switched = true;
             let is_hand = !matches!(isolator.spec, Spec::Fuse(_));
             let (off, on) = if is_hand { (Deed::Open, Deed::Close) } else { (Deed::Remove, Deed::Insert) };
-            let verb = if is_hand { ("Turn off", "turn it on") } else { ("Take out", "put it back") };
+            let verb = if is_hand { ("Turn off", "Turn on") } else { ("Take out", "Put back") };
             step.act(off, &isolator.id);
             step.act(Deed::Insert, &device.id);
+            step.line(format!("{} {}, and see with the meter that the holder is dead.", verb.0, isolator.id));
+            step.line("Insert the link and tighten it.");
             if let Some(inverter) = inverter {
+                step.line(format!("Leave {} switched off.", draft.device(inverter).id));
                 fill(draft, &mut step, inverter, &isolator.id);
             }
             step.act(on, &isolator.id);
-            step.line(format!("{} {}, and see with the meter that the holder is dead.", verb.0, isolator.id));
-            step.line(format!("Insert the link and tighten it; {} again.", verb.1));
+            step.line(format!("{} {} again.", verb.1, isolator.id));
             step.dead = vec![format!("{}: off", isolator.id)];
             step.why = "A bolted fuse is handled dead: a spanner that slips finds nothing.".to_owned();
         }
@@ -346,6 +384,7 @@ pub fn gate_step(draft: &mut Draft<'_>, ix: usize, circuits: &[Vec<CircuitIx>], 
         }
         _ => {
             if let Some(inverter) = inverter {
+                step.line(format!("Leave {} switched off.", draft.device(inverter).id));
                 fill(draft, &mut step, inverter, &device.id);
             }
             step.act(Deed::Close, &device.id);
@@ -353,9 +392,6 @@ pub fn gate_step(draft: &mut Draft<'_>, ix: usize, circuits: &[Vec<CircuitIx>], 
             step.why = "One circuit at a time: what goes wrong is the one just closed.".to_owned();
             step.dead = loads_off(draft, &circuits[gate.device]);
         }
-    }
-    if let Some(inverter) = inverter {
-        step.line(format!("Leave {} switched off.", draft.device(inverter).id));
     }
     if stage == Stage::Ac {
         step.caution("Mains voltage kills: covers on before it is closed, probes made for mains.");
@@ -392,7 +428,11 @@ pub fn fill(draft: &Draft<'_>, step: &mut Step, inverter: DeviceIx, across: &str
     let volts = bank.voltage_high;
     let start = draft.reference.precharge_start();
     let resistor = volts / start.value;
-    step.acts.push(Act { deed: Deed::Precharge, on: draft.device(inverter).id.clone(), at: Some(across.to_owned()) });
+    step.acts.push(Act {
+        deed: Deed::Precharge,
+        on: draft.device(inverter).id.clone(),
+        at: Some(across.to_owned()),
+    });
     let rush = inrush(volts, Volts::zero(), loop_ohms, Henries::zero(), part.capacitance);
     let slow = precharge(volts, Volts::zero(), resistor, loop_ohms, part.capacitance);
     if let (Some(rush), Some(slow)) = (rush, slow) {
@@ -441,7 +481,10 @@ pub fn served(draft: &mut Draft<'_>, step: &mut Step, circuit: CircuitIx) {
             let measure = draft.output(out, part.output, format!("output of {}", draft.device(device).id));
             draft.measure(step, measure);
         }
-        if matches!(spec, Spec::Load(_)) && !found.voltage.eq(&Volts::zero()) && found.kind == CircuitKind::Branch {
+        if matches!(spec, Spec::Load(_))
+            && !found.voltage.eq(&Volts::zero())
+            && found.kind == CircuitKind::Branch
+        {
             let ends = draft.against_return(at);
             let measure = draft.drop(circuit, ends);
             draft.measure(step, measure);
@@ -456,11 +499,23 @@ fn at_load(draft: &Draft<'_>, device: DeviceIx, at: TerminalRef, nominal: &Volts
     let ends = draft.against_return(at);
     match draft.volts_in(Scene::EverythingOn, device, "positive", "negative") {
         Some(least) if least > Volts::zero() => {
-            let high = draft.system.bank.as_ref().map(|bank| bank.voltage_high).filter(|_| *nominal == draft.system.voltage);
+            let high = draft
+                .system
+                .bank
+                .as_ref()
+                .map(|bank| bank.voltage_high)
+                .filter(|_| *nominal == draft.system.voltage);
             Measure {
                 low: Some(Value::Volts(least)),
                 high: high.map(Value::Volts),
-                ..reading(id, what, ends, format!("steady, plus at plus; {least} is the least, with everything on and the bank at its end"))
+                ..reading(
+                    id,
+                    what,
+                    ends,
+                    format!(
+                        "steady, plus at plus; {least} is the least, with everything on and the bank at its end"
+                    ),
+                )
             }
         }
         _ => draft.output(at, *nominal, what),
@@ -503,7 +558,8 @@ fn unfed(draft: &mut Draft<'_>, after: &str) {
 }
 
 fn bank_fed(draft: &mut Draft<'_>) {
-    let mut step = Step::new(Stage::FirstPower, "bank:fed".to_owned(), "Watch the bank feed the direct-current side");
+    let mut step =
+        Step::new(Stage::FirstPower, "bank:fed".to_owned(), "Watch the bank feed the direct-current side");
     let night: quantity::Amps = draft
         .at_spot(|spot| spot == Spot::Bank)
         .into_iter()
@@ -516,14 +572,20 @@ fn bank_fed(draft: &mut Draft<'_>) {
         ..reading(
             "idle:dc".to_owned(),
             "current from the bank with every switch off".to_owned(),
-            draft.with(|spec| matches!(spec, Spec::Shunt(_))).iter().map(|ix| draft.device(*ix).id.clone()).collect(),
+            draft
+                .with(|spec| matches!(spec, Spec::Shunt(_)))
+                .iter()
+                .map(|ix| draft.device(*ix).id.clone())
+                .collect(),
             format!("small and steady; at night, with all that waits or runs all day, {night}"),
         )
     };
     draft.measure(&mut step, measure);
     step.line("Switch every load off and read the monitor; feel each lug, fuse and disconnect by hand after ten minutes under load.");
     step.why = "All that is fed by the bank is proved before anything charges it.".to_owned();
-    step.caution("A lug that is too hot to hold is loose or badly crimped: open the disconnect and make it again.");
+    step.caution(
+        "A lug that is too hot to hold is loose or badly crimped: open the disconnect and make it again.",
+    );
     draft.add(step);
     let all: Vec<String> = draft.of_kind("close");
     for id in all {

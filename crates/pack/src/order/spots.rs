@@ -217,7 +217,8 @@ fn spread_board(
     while let Some(ix) = queue.pop_front() {
         for (conductor, other) in &beside[ix] {
             let is_fixed_elsewhere =
-                matches!(system.devices[*other].spec, Spec::Inlet(_) | Spec::Generator(_)) || is_at_source[*other];
+                matches!(system.devices[*other].spec, Spec::Inlet(_) | Spec::Generator(_))
+                    || is_at_source[*other];
             let is_near = conductor.is_internal
                 || conductor.length <= beside_source()
                 || conductor.length <= reach && system.devices[*other].zone == system.devices[ix].zone;

@@ -148,11 +148,15 @@ pub enum Value {
     Ohms(Ohms),
 }
 
+/// From here on a resistance is shown in megohms, as insulation testers do.
+const MANY_OHMS: f64 = 1e5;
+
 impl std::fmt::Display for Value {
     fn fmt(&self, out: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
             Value::Volts(value) => value.fmt(out),
             Value::Amps(value) => value.fmt(out),
+            Value::Ohms(value) if value.get() >= MANY_OHMS => write!(out, "{} MΩ", value.get() / 1e6),
             Value::Ohms(value) => value.fmt(out),
         }
     }

@@ -71,7 +71,9 @@ fn holes(draft: &mut Draft<'_>) {
         draft.holds(&mut step, ix);
     }
     step.line("Look behind each place before you drill: tanks, looms, brake and fuel lines, airbags, ribs.");
-    step.line("Take off burrs, paint bare metal, fit a grommet or gland in every hole that a cable will pass.");
+    step.line(
+        "Take off burrs, paint bare metal, fit a grommet or gland in every hole that a cable will pass.",
+    );
     step.line("Seal what leads outside; use glands that fit the cable's diameter.");
     if word == "boat" {
         step.line("Below the waterline and in the hull make no hole without the builder's word.");
@@ -90,9 +92,11 @@ fn board(draft: &mut Draft<'_>) {
         return;
     }
     let word = craft_word(draft);
-    let mut step = Step::new(Stage::Vehicle, "board:place".to_owned(), format!("Fix the wired board in the {word}"));
+    let mut step =
+        Step::new(Stage::Vehicle, "board:place".to_owned(), format!("Fix the wired board in the {word}"));
     step.act(Deed::Place, "board");
-    let devices: Vec<DeviceIx> = (0..draft.system.devices.len()).filter(|ix| draft.spots.is_on_board(*ix)).collect();
+    let devices: Vec<DeviceIx> =
+        (0..draft.system.devices.len()).filter(|ix| draft.spots.is_on_board(*ix)).collect();
     let mass: Kilograms = devices.iter().map(|ix| draft.device(*ix).mass).sum();
     let limit = draft.reference.lift_alone();
     step.line("Screw it to the frame, not to the lining; leave hand room to every disconnect and fuse.");
@@ -114,15 +118,21 @@ fn devices(draft: &mut Draft<'_>) {
     for ix in draft.at_spot(|spot| spot == Spot::Vehicle) {
         let device = draft.device(ix);
         let id = format!("place:{}", device.id);
-        let mut step = Step::new(Stage::Vehicle, id.clone(), format!("Fix {} in place", named(&device.title, &device.id)));
+        let mut step = Step::new(
+            Stage::Vehicle,
+            id.clone(),
+            format!("Fix {} in place", named(&device.title, &device.id)),
+        );
         draft.mount(&mut step, ix);
         ways(draft, &mut step, ix);
         match &device.spec {
             Spec::Inlet(_) => {
-                step.line("Cut its opening, bed the flange in sealant, lid downwards-opening where it can be.");
+                step.line("Cut its opening, bed the flange in sealant, its lid hinged at the top.");
                 step.line("Leave the shore cord away until the step that asks for it.");
             }
-            Spec::Generator(_) => step.line("Set it outside, exhaust away from doors and windows, and leave its fuel tap shut."),
+            Spec::Generator(_) => {
+                step.line("Set it outside, exhaust away from doors and windows, and leave its fuel tap shut.")
+            }
             Spec::Fuse(_) => step.line("Fix the holder; leave its link out."),
             Spec::Disconnect(_) | Spec::Breaker(_) => step.line("Fix it within reach; leave it off."),
             _ => step.line("Fix it with the screws that its maker names."),
@@ -145,7 +155,11 @@ fn arrays(draft: &mut Draft<'_>) {
     for ix in draft.at_spot(|spot| spot == Spot::Array) {
         let device = draft.device(ix);
         let id = format!("roof:{}", device.id);
-        let mut step = Step::new(Stage::Vehicle, id.clone(), format!("Mount the modules of {}", named(&device.title, &device.id)));
+        let mut step = Step::new(
+            Stage::Vehicle,
+            id.clone(),
+            format!("Mount the modules of {}", named(&device.title, &device.id)),
+        );
         step.act(Deed::Cover, &device.id);
         draft.mount(&mut step, ix);
         step.people = 2;
@@ -153,17 +167,24 @@ fn arrays(draft: &mut Draft<'_>) {
             let count = array.series * array.parallel;
             step.line(format!(
                 "Mount {count} modules of {}, {} in series, {} in parallel; a gap below them cools them.",
-                mass_of_one(device), array.series, array.parallel
+                mass_of_one(device),
+                array.series,
+                array.parallel
             ));
         }
         step.line("Cover the glass with something that lets no light through, and tie it down.");
         step.line("Cap the module leads; join nothing yet.");
         step.caution("A module in light is live and cannot be switched off.");
-        step.caution("Two people, no wind, a rope or scaffold where you can fall (common practice, no source).");
+        step.caution(
+            "Two people, no wind, a rope or scaffold where you can fall (common practice, no source).",
+        );
         let curing = draft.reference.roof_curing();
         step.wait = Some(Wait {
             least: curing.value,
-            what: format!("adhesive or sealant cures before it carries load or rain ({}; the maker's figure governs)", document(&curing.cite)),
+            what: format!(
+                "adhesive or sealant cures before it carries load or rain ({}; the maker's figure governs)",
+                document(&curing.cite)
+            ),
         });
         step.why = "The roof is closed before anything below it is live.".to_owned();
         draft.add(step);
@@ -176,7 +197,8 @@ fn bank(draft: &mut Draft<'_>) {
     if batteries.is_empty() {
         return;
     }
-    let mut step = Step::new(Stage::Vehicle, "bank:place".to_owned(), "Put the batteries in place, joined to nothing");
+    let mut step =
+        Step::new(Stage::Vehicle, "bank:place".to_owned(), "Put the batteries in place, joined to nothing");
     for ix in &batteries {
         draft.mount(&mut step, *ix);
     }
@@ -202,7 +224,8 @@ fn lay(draft: &mut Draft<'_>) {
         }
         let name = draft.spots.sections[section].clone();
         let id = format!("lay:{name}");
-        let mut step = Step::new(Stage::Vehicle, id.clone(), format!("Lay the cables of {}", title(draft, &name)));
+        let mut step =
+            Step::new(Stage::Vehicle, id.clone(), format!("Lay the cables of {}", title(draft, &name)));
         for ix in &cables {
             draft.on_cable(&mut step, Deed::Lay, *ix);
         }
@@ -222,7 +245,8 @@ fn lay(draft: &mut Draft<'_>) {
 /// Ends that are joined in the step of their circuit.
 fn ends(draft: &Draft<'_>, circuit: CircuitIx) -> Vec<(ConductorIx, TerminalRef)> {
     let cables = draft.spots.conductors_of[circuit].iter().copied();
-    let cables = cables.filter(|ix| !draft.system.conductors[*ix].is_internal && is_vehicle_cable(draft, *ix));
+    let cables =
+        cables.filter(|ix| !draft.system.conductors[*ix].is_internal && is_vehicle_cable(draft, *ix));
     let both = |ix: ConductorIx| {
         let conductor = &draft.system.conductors[ix];
         [(ix, conductor.from), (ix, conductor.to)]
@@ -254,7 +278,9 @@ fn join(draft: &mut Draft<'_>, circuit: CircuitIx) {
     if !loads.is_empty() {
         step.line("Fix the load; leave its own switch off and its plug out.");
     }
-    step.line("Join each end at the terminal on its label, far end first, and tighten as the cable schedule says.");
+    step.line(
+        "Join each end at the terminal on its label, far end first, and tighten as the cable schedule says.",
+    );
     if found.protection.is_empty() {
         step.line("Read each label against the terminal before you tighten it.");
     } else {
@@ -268,7 +294,8 @@ fn join(draft: &mut Draft<'_>, circuit: CircuitIx) {
     }
     let is_last = |ix: &&ConductorIx| {
         let conductor = &draft.system.conductors[**ix];
-        !draft.is_link(conductor) && (draft.spots.is_last(conductor.from) || draft.spots.is_last(conductor.to))
+        !draft.is_link(conductor)
+            && (draft.spots.is_last(conductor.from) || draft.spots.is_last(conductor.to))
     };
     if draft.spots.conductors_of[circuit].iter().any(|ix| is_last(&ix)) {
         step.line("Leave the end at the battery or module taped: it is joined last.");

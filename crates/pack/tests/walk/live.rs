@@ -23,7 +23,9 @@ impl Site<'_> {
                 Spec::Battery(_) if self.mounted.contains(&ix) => &["positive"],
                 Spec::StartBattery(_) if !self.off_battery.contains(&ix) => &["positive"],
                 Spec::Alternator(_) if self.running.contains(&ix) => &["positive"],
-                Spec::Array(_) if with_sun && self.mounted.contains(&ix) && !self.covered.contains(&ix) => &["positive"],
+                Spec::Array(_) if with_sun && self.mounted.contains(&ix) && !self.covered.contains(&ix) => {
+                    &["positive"]
+                }
                 Spec::Inlet(_) | Spec::Generator(_) if self.running.contains(&ix) => &["line", "line2"],
                 _ => &[],
             };
@@ -90,7 +92,8 @@ impl Site<'_> {
         let mut found = BTreeSet::new();
         for (ix, c) in self.system.conductors.iter().enumerate() {
             let is_return = matches!(c.pole, Pole::Negative | Pole::Neutral | Pole::Earth);
-            if !is_return && [c.from, c.to].iter().any(|end| self.reaches(ix, *end) && live.contains_key(end)) {
+            if !is_return && [c.from, c.to].iter().any(|end| self.reaches(ix, *end) && live.contains_key(end))
+            {
                 found.insert(ix);
             }
         }

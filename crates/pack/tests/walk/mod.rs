@@ -160,7 +160,8 @@ impl Site<'_> {
             },
             Deed::Mount => {
                 let ix = self.device(&act.on);
-                let ready = if step.stage == pack::Stage::Bench { self.board_ready } else { self.vehicle_ready };
+                let ready =
+                    if step.stage == pack::Stage::Bench { self.board_ready } else { self.vehicle_ready };
                 if !ready {
                     self.fault(step, format!("no place for {}", act.on));
                 }
@@ -291,12 +292,15 @@ impl Site<'_> {
         let is_post = |at: TerminalRef| matches!(system.devices[at.device].spec, Spec::Battery(_));
         // The holder on a post hangs on its lead before it is fixed.
         let on_post = self.system.conductors.iter().any(|c| {
-            c.is_internal && (c.from.device == at.device && is_post(c.to) || c.to.device == at.device && is_post(c.from))
+            c.is_internal
+                && (c.from.device == at.device && is_post(c.to)
+                    || c.to.device == at.device && is_post(c.from))
         });
         if !self.mounted.contains(&at.device) && !on_post {
             self.fault(step, format!("{name} is not there yet"));
         }
-        let is_live = live.contains_key(&at) || (self.joined.contains(&(ix, other)) && live.contains_key(&other));
+        let is_live =
+            live.contains_key(&at) || (self.joined.contains(&(ix, other)) && live.contains_key(&other));
         if is_live && !(is_post(at) && step.live.contains(&name) || is_post(other)) {
             self.fault(step, format!("{} is joined at {name} while it is live", act.on));
         }
@@ -307,10 +311,16 @@ impl Site<'_> {
                 self.fault(step, format!("{battery} was not measured"));
             }
             if !both_posts && !self.joined.contains(&(ix, other)) {
-                self.fault(step, format!("{} hangs free at its other end when it is joined to {name}", act.on));
+                self.fault(
+                    step,
+                    format!("{} hangs free at its other end when it is joined to {name}", act.on),
+                );
             }
             self.last_of_all(step);
-        } else if step.stage != pack::Stage::Bench && !matches!(self.spec(at.device), Spec::Array(_)) && !on_post {
+        } else if step.stage != pack::Stage::Bench
+            && !matches!(self.spec(at.device), Spec::Array(_))
+            && !on_post
+        {
             self.dead_work(step, &format!("{} is joined at {name}", act.on));
         }
         if step.stage != pack::Stage::Bench && self.bench.contains(&at.device) && !self.board_placed {
@@ -325,7 +335,10 @@ impl Site<'_> {
         let is_battery = |at: TerminalRef| matches!(self.spec(at.device), Spec::Battery(_));
         matches!(self.spec(at.device), Spec::Battery(_) | Spec::Array(_))
             || self.system.conductors.iter().any(|l| {
-                l.is_internal && [(l.from, l.to), (l.to, l.from)].iter().any(|(a, b)| a.device == at.device && is_battery(*b))
+                l.is_internal
+                    && [(l.from, l.to), (l.to, l.from)]
+                        .iter()
+                        .any(|(a, b)| a.device == at.device && is_battery(*b))
             })
     }
 
@@ -336,7 +349,8 @@ impl Site<'_> {
             if is_cut && !matches!(circuit.kind, CircuitKind::Bond | CircuitKind::BankLink) {
                 for kind in ["polarity", "insulation"] {
                     if !self.read.contains(&format!("{kind}:{}", circuit.id)) {
-                        self.faults.push(format!("{}: the bank is joined before {kind} of {}", step.id, circuit.id));
+                        self.faults
+                            .push(format!("{}: the bank is joined before {kind} of {}", step.id, circuit.id));
                     }
                 }
             }

@@ -35,9 +35,15 @@ impl Site<'_> {
         let is_bolted = matches!(self.spec(ix), Spec::Fuse(fuse) if fuse.panel.is_none());
         let was_live = self.any_live(live, ix);
         if is_bolted && self.is_live(live, ix, "in") && self.is_live(live, ix, "out") {
-            let feeds = self.on.iter().any(|ix| matches!(self.spec(*ix), Spec::Disconnect(_)) && self.any_live(live, *ix));
+            let feeds = self
+                .on
+                .iter()
+                .any(|ix| matches!(self.spec(*ix), Spec::Disconnect(_)) && self.any_live(live, *ix));
             if feeds {
-                self.fault(step, format!("{} is inserted between two live sides that feed something", act.on));
+                self.fault(
+                    step,
+                    format!("{} is inserted between two live sides that feed something", act.on),
+                );
             }
         }
         if !self.on.insert(ix) {
@@ -80,7 +86,10 @@ impl Site<'_> {
             if is_source_live && !self.set.contains(&ix) {
                 self.faults.push(format!("{}: {}.{input} is live before it is set up", step.id, device.id));
             }
-            if is_source_live && matches!(device.spec, Spec::Controller(..)) && !self.is_live(&without_sun, ix, "positive") {
+            if is_source_live
+                && matches!(device.spec, Spec::Controller(..))
+                && !self.is_live(&without_sun, ix, "positive")
+            {
                 self.faults.push(format!("{}: {} has its array without its battery", step.id, device.id));
             }
             if let Spec::Inverter(part, _) = &device.spec
@@ -91,7 +100,9 @@ impl Site<'_> {
             {
                 self.faults.push(format!("{}: {} is closed onto with empty capacitors", step.id, device.id));
             }
-            let is_new_load = matches!(device.spec, Spec::Load(_)) && self.any_live(&live, ix) && !self.any_live(before, ix);
+            let is_new_load = matches!(device.spec, Spec::Load(_))
+                && self.any_live(&live, ix)
+                && !self.any_live(before, ix);
             if is_new_load && matches!(act.deed, Deed::Start | Deed::PutBack | Deed::Join | Deed::Mount) {
                 self.faults.push(format!("{}: {} goes live by {:?}", step.id, device.id, act.deed));
             }
@@ -129,7 +140,17 @@ impl Site<'_> {
         if !dark.is_empty() {
             self.fault(step, "the monitor is zeroed while the bars are dead".to_owned());
         }
-        let takers = self.of_kind(|spec| matches!(spec, Spec::Load(_) | Spec::Inverter(..) | Spec::Converter(_) | Spec::Controller(..) | Spec::DcDc(..) | Spec::FusePanel(_)));
+        let takers = self.of_kind(|spec| {
+            matches!(
+                spec,
+                Spec::Load(_)
+                    | Spec::Inverter(..)
+                    | Spec::Converter(_)
+                    | Spec::Controller(..)
+                    | Spec::DcDc(..)
+                    | Spec::FusePanel(_)
+            )
+        });
         for ix in takers {
             if self.is_live(live, ix, "positive") || self.is_live(live, ix, "in-positive") {
                 let id = self.system.devices[ix].id.clone();
@@ -160,7 +181,9 @@ impl Site<'_> {
                 if has(|spec| matches!(spec, Spec::Inverter(..))) && !self.read.contains("idle:ac") {
                     wrong.push("the AC side is not proved".to_owned());
                 }
-                for charger in self.of_kind(|spec| matches!(spec, Spec::Charger(..) | Spec::Inverter(_, Some(_)))) {
+                for charger in
+                    self.of_kind(|spec| matches!(spec, Spec::Charger(..) | Spec::Inverter(_, Some(_))))
+                {
                     if !self.set.contains(&charger) {
                         wrong.push("a charger is not set up".to_owned());
                     }
@@ -276,7 +299,9 @@ impl Site<'_> {
     fn test(&mut self, step: &Step, id: &str, circuit: &str, live: &Live) {
         let circuit = self.system.circuits.iter().position(|found| found.id == circuit).unwrap();
         let live_cables = self.live_cables(live);
-        for (ix, c) in self.system.conductors.iter().enumerate().filter(|(_, c)| c.circuit == circuit && !c.is_internal) {
+        for (ix, c) in
+            self.system.conductors.iter().enumerate().filter(|(_, c)| c.circuit == circuit && !c.is_internal)
+        {
             if live_cables.contains(&ix) {
                 self.faults.push(format!("{}: {id} on a live conductor", step.id));
             }
@@ -302,8 +327,14 @@ impl Site<'_> {
             if is_gate(&device.spec) && !self.on.contains(&ix) {
                 left.push(format!("{} was never closed", device.id));
             }
-            if matches!(device.spec, Spec::Shunt(_) | Spec::Controller(..) | Spec::DcDc(..) | Spec::Charger(..) | Spec::Inverter(_, Some(_)))
-                && !self.set.contains(&ix)
+            if matches!(
+                device.spec,
+                Spec::Shunt(_)
+                    | Spec::Controller(..)
+                    | Spec::DcDc(..)
+                    | Spec::Charger(..)
+                    | Spec::Inverter(_, Some(_))
+            ) && !self.set.contains(&ix)
             {
                 left.push(format!("{} was never set up", device.id));
             }
