@@ -9,9 +9,10 @@ mod walk;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
-use model::{Project, SourceText, Spec, System};
+use model::{BankVolts, Craft, Project, SourceText, Spec, System};
 use network::Results;
 use pack::{BuildOrder, Deed, Stage, Step, Value, build_order};
+use reference::RuleSet;
 
 fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("../..")
@@ -32,40 +33,9 @@ fn example(name: &str) -> (System, Results) {
     derived(std::fs::read_to_string(root().join("examples").join(name).join("intent.toml")).unwrap())
 }
 
-/// A starting point with its choices filled in, as `wattwain begin` does.
-fn start(craft: &str, voltage: u32, rules: &str) -> (System, Results) {
-    let places = [
-        "crates/wattwain/starts",
-        "crates/model/starts",
-        "crates/model/src/begin",
-        "crates/model/src/starts",
-    ];
-    let file = places
-        .iter()
-        .map(|place| root().join(place).join(format!("{craft}.toml")))
-        .find(|path| path.is_file());
-    let template = std::fs::read_to_string(file.unwrap()).unwrap();
-    let (inlet, insulation) = if rules == "na" { ("30 A", "105 °C") } else { ("16 A", "90 °C") };
-    let mut text = String::new();
-    let mut is_kept = true;
-    for line in template.lines() {
-        match line.strip_prefix("#? ") {
-            Some("not 48") => is_kept = voltage != 48,
-            Some(word) => is_kept = word == voltage.to_string(),
-            None if line == "#." => is_kept = true,
-            None if is_kept => {
-                text += &line
-                    .replace("@name@", "Start")
-                    .replace("@voltage@", &voltage.to_string())
-                    .replace("@rules@", rules)
-                    .replace("@inlet@", inlet)
-                    .replace("@insulation@", insulation);
-                text.push('\n');
-            }
-            None => {}
-        }
-    }
-    derived(text)
+/// A starting point, as `wattwain begin` writes it.
+fn start(craft: Craft, volts: BankVolts, rules: RuleSet, has_loads: bool) -> (System, Results) {
+    derived(model::begin(craft, volts, rules, "Start", has_loads))
 }
 
 /// Banks and engines that no example has: strings with fuses of their own, a relay, a shore charger, no inverter.
@@ -101,11 +71,13 @@ fn all() -> Vec<(String, System, Results)> {
         let (system, results) = example(name);
         all.push((name.to_owned(), system, results));
     }
-    for craft in ["van", "boat", "trailer", "hut", "workshop"] {
-        for voltage in [12, 24, 48] {
-            for rules in ["na", "iec"] {
-                let (system, results) = start(craft, voltage, rules);
-                all.push((format!("{craft} {voltage} {rules}"), system, results));
+    for craft in [Craft::Van, Craft::Boat, Craft::Trailer, Craft::Hut, Craft::Workshop] {
+        let (system, results) = start(craft, BankVolts::V24, RuleSet::Na, false);
+        all.push((format!("{} without loads", craft.word()), system, results));
+        for volts in BankVolts::ALL {
+            for rules in [RuleSet::Na, RuleSet::Iec] {
+                let (system, results) = start(craft, volts, rules, true);
+                all.push((format!("{} {} {rules}", craft.word(), volts.number()), system, results));
             }
         }
     }

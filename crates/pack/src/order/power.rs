@@ -2,6 +2,8 @@
 //! Never: closes what is not tested, or fits a bolted fuse in a live holder that has a switch upstream.
 //! Start at [`steps`]; [`gate_step`] writes the step of one fuse, breaker or disconnect.
 
+use std::collections::BTreeSet;
+
 use model::{CircuitIx, CircuitKind, ConductorIx, DeviceIx, Pole, Spec, TerminalRef};
 use network::{Scene, inrush, precharge};
 use quantity::{Henries, Ohms, Volts};
@@ -40,7 +42,12 @@ pub fn circuits_at(draft: &Draft<'_>) -> Vec<Vec<CircuitIx>> {
             }
         }
     }
-    let is_protection: Vec<bool> = of.iter().map(|list| !list.is_empty()).collect();
+    // Of the others only what is opened and closed is asked about; a busbar would gather every circuit.
+    let is_protection: Vec<bool> = of
+        .iter()
+        .zip(&draft.system.devices)
+        .map(|(list, device)| !list.is_empty() || !super::gates::is_gate(&device.spec))
+        .collect();
     for conductor in &draft.system.conductors {
         for device in [conductor.from.device, conductor.to.device] {
             if is_protection.get(device) == Some(&false) && !of[device].contains(&conductor.circuit) {
@@ -292,7 +299,9 @@ fn bank_live(draft: &mut Draft<'_>, gates: &[(usize, Gate)], is_main: &[bool]) {
 }
 
 fn branches(draft: &mut Draft<'_>, gates: &[(usize, Gate)], is_main: &[bool], circuits: &[Vec<CircuitIx>]) {
-    let main_of = |ix: usize| gates.iter().zip(is_main).any(|((at, _), is)| *at == ix && *is);
+    let mains: BTreeSet<usize> =
+        gates.iter().zip(is_main).filter(|(_, is)| **is).map(|((ix, _), _)| *ix).collect();
+    let main_of = |ix: usize| mains.contains(&ix);
     let mut switched = Vec::new();
     let mut inverters = Vec::new();
     for ((ix, gate), _) in gates.iter().zip(is_main).filter(|(_, is)| !**is) {
