@@ -5,10 +5,11 @@
 use model::{ChargeSetting, Device, DeviceIx, Spec, TerminalRef};
 use network::Scene;
 
+use super::closing::{circuits_at, gate_step};
 use super::draft::Draft;
 use super::expect::reading;
 use super::gates::{Feed, Gate};
-use super::power::{circuits_at, gate_step, shock};
+use super::power::shock;
 use super::step::{Deed, Measure, Stage, Step, Value};
 use super::vehicle::named;
 

@@ -23,6 +23,7 @@ pub struct Draft<'s> {
     steps: Vec<Step>,
     by_id: BTreeMap<String, usize>,
     measured: BTreeSet<String>,
+    edges: BTreeSet<(usize, usize)>,
 }
 
 impl<'s> Draft<'s> {
@@ -36,6 +37,7 @@ impl<'s> Draft<'s> {
             steps: Vec::new(),
             by_id: BTreeMap::new(),
             measured: BTreeSet::new(),
+            edges: BTreeSet::new(),
         }
     }
 
@@ -106,8 +108,9 @@ impl<'s> Draft<'s> {
         if step == other || !self.by_id.contains_key(other) {
             return;
         }
-        let Some(found) = self.by_id.get(step).and_then(|ix| self.steps.get_mut(*ix)) else { return };
-        if found.needs.iter().all(|need| need.step != other) {
+        let (Some(ix), Some(before)) = (self.by_id.get(step), self.by_id.get(other)) else { return };
+        let Some(found) = self.steps.get_mut(*ix) else { return };
+        if self.edges.insert((*ix, *before)) {
             found.needs.push(Need { step: other.to_owned(), because: because.to_owned() });
         }
     }

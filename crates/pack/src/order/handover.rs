@@ -4,10 +4,10 @@
 
 use model::{DeviceIx, Spec};
 
+use super::closing::{circuits_at, fill};
 use super::draft::Draft;
 use super::expect::document;
 use super::gates::Feed;
-use super::power::{circuits_at, fill};
 use super::step::{Deed, Stage, Step, Wait};
 
 /// Writes them.

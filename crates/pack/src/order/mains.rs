@@ -5,10 +5,10 @@
 use model::{DeviceIx, Spec};
 
 use super::charging::{base, proof};
+use super::closing::{circuits_at, gate_step};
 use super::draft::Draft;
 use super::expect::reading;
 use super::gates::{Feed, Gate};
-use super::power::{circuits_at, gate_step};
 use super::step::{Deed, Measure, Stage, Step};
 use super::vehicle::named;
 

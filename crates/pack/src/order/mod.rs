@@ -4,6 +4,7 @@
 
 mod bench;
 mod charging;
+mod closing;
 mod dead;
 mod draft;
 mod expect;
