@@ -7,12 +7,11 @@ use serde_json::json;
 
 use crate::answer::{Answer, FOUND, Failure};
 use crate::cli::StepsArgs;
-use crate::files;
 use crate::show::{SAFETY, Screen};
 
 /// Tells it.
 pub fn run(args: &StepsArgs, json: bool, screen: &Screen) -> Result<Answer, Failure> {
-    let project = files::project(&args.project)?;
+    let project = folder::project(&args.project)?;
     let system = derive::derive(&project);
     if !system.refusals.is_empty() {
         let answer = if json {
