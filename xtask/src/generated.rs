@@ -29,6 +29,7 @@ pub fn files() -> Result<Vec<Generated>, String> {
         Generated { path: "docs/words.md", text: words() },
         Generated { path: "docs/intent.schema.json", text: schema::<model::Intent>()? },
         Generated { path: "docs/parts.schema.json", text: schema::<model::Library>()? },
+        Generated { path: "docs/readings.schema.json", text: schema::<prove::ReadingsFile>()? },
         Generated { path: "docs/trip.schema.json", text: schema::<energy::trip::TripFile>()? },
         Generated { path: "docs/crates.svg", text: crate::picture::svg(&crate::crates::read()?) },
         Generated { path: "docs/heron-one-line.svg", text: drawing::one_line(&system("heron")?) },

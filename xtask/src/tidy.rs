@@ -160,7 +160,8 @@ fn core_crates_read_no_clock_file_or_environment() {
     for path in rust_files() {
         let name = short(&path);
         let is_core = ORDER.iter().any(|name_of| {
-            !["folder", "wattwain", "server"].contains(name_of) && name.starts_with(&format!("crates/{name_of}/src/"))
+            !["folder", "wattwain", "server"].contains(name_of)
+                && name.starts_with(&format!("crates/{name_of}/src/"))
         });
         if !is_core {
             continue;

@@ -204,6 +204,24 @@ impl Netlist {
         }
     }
 
+    /// The resistance of a resistor or the internal resistance of a source; `None` for other elements.
+    pub fn ohms(&self, element: ElementId) -> Option<Ohms> {
+        match self.elements.get(element.index())?.kind {
+            Kind::Resistor { ohms } | Kind::Emf { ohms, .. } | Kind::Limited { ohms, .. } => {
+                Some(Ohms::new(ohms))
+            }
+            Kind::Current { .. } | Kind::Power { .. } => None,
+        }
+    }
+
+    /// A fixed current, or the limit of a limited source; `None` for other elements.
+    pub fn amps(&self, element: ElementId) -> Option<Amps> {
+        match self.elements.get(element.index())?.kind {
+            Kind::Current { amps } | Kind::Limited { limit: amps, .. } => Some(Amps::new(amps)),
+            _ => None,
+        }
+    }
+
     /// What a constant-power load asks for; `None` for other elements.
     pub fn watts(&self, element: ElementId) -> Option<Watts> {
         match self.elements.get(element.index())?.kind {

@@ -69,6 +69,11 @@ pub enum Command {
     /// Tell how to build it, step by step: what to do, what must be dead, what to measure before going on
     #[command(after_help = "Example: wattwain steps my-van --stage first-power")]
     Steps(StepsArgs),
+    /// Judge what was measured on what was built, with likely causes where it is off
+    #[command(
+        after_help = "Example: wattwain prove my-van --sheet > my-van/readings.toml, fill it in, then\n         wattwain prove my-van"
+    )]
+    Prove(ProveArgs),
     /// Answer one question without a project
     #[command(after_help = "Example: wattwain ask conductor --current 80A --length 3m")]
     Ask(AskArgs),
@@ -325,6 +330,18 @@ fn build_stage(text: &str) -> Result<pack::Stage, String> {
     let words = || pack::Stage::ALL.map(pack::Stage::word).join(", ");
     let found = pack::Stage::ALL.into_iter().find(|stage| stage.word() == text);
     found.ok_or_else(|| format!("write one of {}", words()))
+}
+
+/// See [`Command::Prove`].
+#[derive(Args)]
+pub struct ProveArgs {
+    /// Folder of the project, or its intent.toml
+    pub project: PathBuf,
+    /// The readings; otherwise readings.toml in the project's folder
+    pub readings: Option<PathBuf>,
+    /// Print a readings.toml to fill in, with how to take each reading
+    #[arg(long, conflicts_with = "readings")]
+    pub sheet: bool,
 }
 
 /// See [`Command::Ask`].

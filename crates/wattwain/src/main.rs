@@ -13,6 +13,7 @@ mod findings;
 mod pack_files;
 mod parts;
 mod progress;
+mod prove;
 mod rule_pages;
 mod schema;
 mod show;
@@ -54,6 +55,7 @@ fn run(cli: &Cli, screen: &Screen) -> Result<Answer, Failure> {
         Command::Compare(args) => compare::run(args, cli.json, screen),
         Command::Pack(args) => pack_files::run(args, cli.json),
         Command::Steps(args) => steps::run(args, cli.json, screen),
+        Command::Prove(args) => prove::run(args, cli.json, screen),
         Command::Ask(args) => ask::run(&args.question, cli.json, screen),
         Command::Parts(args) => parts::run(args, cli.json, screen),
         Command::Rules(args) => rule_pages::run(args, cli.json, screen),
