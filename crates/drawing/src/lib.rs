@@ -23,6 +23,7 @@ use model::System;
 #[cfg(feature = "png")]
 pub use png::{PictureError, to_png};
 pub use sheet::{SAFETY, Sheet};
+pub use words::rating;
 
 /// The one-line diagram of a system as SVG text: sources above the busbar, the bank and its way back at the left,
 /// what is fed below. Every device and every conductor of the system is in it; what fits no pattern is listed.

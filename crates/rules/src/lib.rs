@@ -19,7 +19,7 @@ mod story;
 pub use case::{Case, Protective, protective};
 pub use finding::{Finding, Fix, Out, Severity};
 pub use graph::{Edge, Feed, Graph, Node, Reach, Via};
-pub use mend::{Changed, Effect, Trials, Tried, tried};
+pub use mend::{Changed, Effect, Trials, Tried, same_energy, tried};
 pub use rule::{HEADINGS, Rule};
 pub use story::{
     Dark, FaultConductor, FaultPlace, FaultStory, Opening, SourceStory, Step, Still, Supply, Times,

@@ -195,7 +195,7 @@ pub fn tried(project: &Project, finding: &Finding) -> Option<Tried> {
 
 /// Whether the energy study of two systems is the same, because nothing that it reads differs: use, zones, bank and every
 /// device but those that only switch and protect; and, where a relay charges by cable, the conductors.
-fn same_energy(before: &System, after: &System) -> bool {
+pub fn same_energy(before: &System, after: &System) -> bool {
     fn devices(system: &System) -> impl Iterator<Item = (&str, &Spec)> {
         let is_read = |spec: &Spec| {
             !matches!(

@@ -3,6 +3,10 @@
 //! Start at [`wire`], what page and service say to each other.
 
 mod description;
+pub mod stand;
+pub mod tell;
+pub mod ticks;
 pub mod wire;
 
 pub use description::description;
+pub use stand::Stand;

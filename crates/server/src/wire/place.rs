@@ -91,6 +91,8 @@ pub struct Derived {
     pub value: String,
     /// What would have been derived, where it is pinned.
     pub derived: Option<String>,
+    /// Whether a pin can fix it; else it follows from what is written.
+    pub can_pin: bool,
     /// Values that can be pinned; empty where it is free text.
     pub choices: Vec<String>,
 }

@@ -15,7 +15,7 @@ pub enum Part {
     Diagram,
     /// The year by day and month, the hardest week.
     Energy,
-    /// The questions with their help, and every load's fields.
+    /// The questions with their help, and those of every load but its `.more`, which is asked for by its own address.
     Brief,
     /// The circuits.
     Circuits,
@@ -260,7 +260,8 @@ pub struct LoadRow {
 #[derive(Clone, Debug, Serialize, ToSchema)]
 #[serde(rename_all = "camelCase")]
 pub struct FieldGroup {
-    /// Its name in code: `brief`, `place`, `bank`, `solar`, `engine`, `shore`, `inverter`, or `loads.ID` for the fields of one load.
+    /// Its name in code: `brief`, `place`, `bank`, `solar`, `engine`, `shore`, `inverter`, or `loads.ID` for the fields of one
+    /// load. One that ends in `.more` holds what most people leave alone, and follows the one without.
     pub id: String,
     /// Its title.
     pub title: String,
@@ -325,6 +326,11 @@ pub enum Ask {
     Text {
         /// What may be written.
         example: String,
+    },
+    /// A part of the library, by its id; `/api/parts` searches them.
+    Part {
+        /// Kind of part: `battery`, `load`.
+        of: String,
     },
 }
 

@@ -1,0 +1,105 @@
+//! All that is known of one text of a project: read, derived, studied, judged and listed, once.
+//! Never: reads a file or a clock. The same text and weather give the same stand.
+//! Start at [`Stand::of`]; after an edit [`Stand::after`] keeps what the edit cannot have changed.
+
+use std::sync::{Arc, OnceLock};
+
+use energy::weather::Series;
+use model::{Alternative, Project, System};
+use network::Results;
+use pack::Schedules;
+use rules::Finding;
+
+/// A project with everything computed from its text.
+pub struct Stand {
+    /// What was read.
+    pub project: Project,
+    /// The weather file that it names; `None` where it names none.
+    pub series: Option<Arc<Series>>,
+    /// What was derived.
+    pub system: System,
+    /// Its study.
+    pub results: Results,
+    /// Its energy; `None` without a bank.
+    pub study: Option<Arc<energy::Study>>,
+    /// What was found, the worst first.
+    pub findings: Vec<Finding>,
+    /// For a refused system: what would do, tried.
+    pub alternatives: Vec<Alternative>,
+    /// Cables, fuses, parts; `None` for a refused system, of which no schedule is issued.
+    pub schedules: Option<Schedules>,
+    diagram: OnceLock<String>,
+}
+
+impl Stand {
+    /// Computes everything. `series` is the weather file that the project names, read.
+    pub fn of(project: Project, series: Option<Series>) -> Self {
+        Self::with(project, series.map(Arc::new))
+    }
+
+    /// The same with weather that is shared.
+    pub fn with(project: Project, series: Option<Arc<Series>>) -> Self {
+        let system = derive::derive(&project);
+        let (study, (results, alternatives)) = rayon::join(
+            || energy::study(&system, series.as_deref()).map(Arc::new),
+            || (network::study(&system), derive::alternatives(&project, &system)),
+        );
+        Self::judged(project, series, system, results, study, alternatives)
+    }
+
+    /// The stand of another text of the same project, with the same weather file. Where nothing that the energy study reads has
+    /// changed, that study is kept.
+    pub fn after(previous: &Stand, project: Project) -> Self {
+        let system = derive::derive(&project);
+        let series = previous.series.clone();
+        let is_same = rules::same_energy(&previous.system, &system);
+        let (study, (results, alternatives)) = rayon::join(
+            || {
+                if is_same {
+                    previous.study.clone()
+                } else {
+                    energy::study(&system, series.as_deref()).map(Arc::new)
+                }
+            },
+            || (network::study(&system), derive::alternatives(&project, &system)),
+        );
+        Self::judged(project, series, system, results, study, alternatives)
+    }
+
+    fn judged(
+        project: Project,
+        series: Option<Arc<Series>>,
+        system: System,
+        results: Results,
+        study: Option<Arc<energy::Study>>,
+        alternatives: Vec<Alternative>,
+    ) -> Self {
+        let findings = rules::check(&system, &results, study.as_deref());
+        let schedules = system
+            .refusals
+            .is_empty()
+            .then(|| Schedules::of(&system, &project.library, &results, study.as_deref(), &findings));
+        Self {
+            project,
+            series,
+            system,
+            results,
+            study,
+            findings,
+            alternatives,
+            schedules,
+            diagram: OnceLock::new(),
+        }
+    }
+
+    /// The one-line diagram as SVG, drawn once.
+    pub fn diagram(&self) -> &str {
+        self.diagram.get_or_init(|| drawing::one_line(&self.system))
+    }
+
+    /// Line of intent.toml of a path or of the nearest table above it, from 1.
+    pub fn line(&self, path: &str) -> Option<usize> {
+        let span = self.project.spans.nearest(path)?;
+        Some(self.project.source.line_column(span.start).0)
+    }
+}

@@ -1,0 +1,71 @@
+//! The papers to look at, print and save.
+//! Never: lays one out; [`pack`] and [`drawing`] do.
+//! Start at [`papers`].
+
+use pack::{Inputs, OutFile, Pack, PackError};
+
+use crate::{Stand, wire};
+
+/// Questions in the summary.
+const QUESTIONS: usize = 3;
+
+/// What papers there are.
+///
+/// # Errors
+/// A schedule that does not fit its file format.
+pub fn papers(stand: &Stand) -> Result<Vec<wire::Paper>, PackError> {
+    let paper = |file: OutFile| wire::Paper {
+        media: media(&file.name).to_owned(),
+        what: file.what.to_owned(),
+        bytes: file.bytes.len(),
+        can_show: !file.name.ends_with(".xlsx"),
+        name: file.name,
+    };
+    Ok(files(stand)?.into_iter().map(paper).collect())
+}
+
+/// The bytes of one; `None` where there is none of that name.
+///
+/// # Errors
+/// A schedule that does not fit its file format.
+pub fn paper(stand: &Stand, name: &str) -> Result<Option<Vec<u8>>, PackError> {
+    Ok(files(stand)?.into_iter().find(|file| file.name == name).map(|file| file.bytes))
+}
+
+fn files(stand: &Stand) -> Result<Vec<OutFile>, PackError> {
+    let questions: Vec<pack::Question> = derive::questions(&stand.project, &stand.system, QUESTIONS)
+        .into_iter()
+        .map(|question| pack::Question {
+            text: format!("{} was taken as {}: {}", question.path, question.assumed, question.why),
+            path: question.path,
+            low_result: format!("{}: {}", question.low.value, question.low.result),
+            high_result: format!("{}: {}", question.high.value, question.high.result),
+            weight: question.weight,
+        })
+        .collect();
+    let inputs = Inputs {
+        system: &stand.system,
+        library: &stand.project.library,
+        results: &stand.results,
+        study: stand.study.as_deref(),
+        findings: &stand.findings,
+        questions: &questions,
+        alternatives: &stand.alternatives,
+        one_line: stand.diagram(),
+    };
+    Ok(Pack::of(&inputs)?.files)
+}
+
+/// Media type of a file by its ending.
+fn media(name: &str) -> &'static str {
+    match name.rsplit('.').next().unwrap_or_default() {
+        "svg" => "image/svg+xml",
+        "pdf" => "application/pdf",
+        "md" => "text/markdown; charset=utf-8",
+        "csv" => "text/csv; charset=utf-8",
+        "json" => "application/json",
+        "html" => "text/html; charset=utf-8",
+        "xlsx" => "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+        _ => "application/octet-stream",
+    }
+}
