@@ -39,6 +39,29 @@ fn every_place_says_something() {
     }
 }
 
+// The chain ends in what was written, assumed, practised, or read from a table or part.
+#[test]
+fn every_derived_value_says_why() {
+    for (name, text) in EXAMPLES {
+        let stand = stand(text);
+        for device in &stand.system.devices {
+            let place = tell::place(&stand, &device.id).expect("is there");
+            let why = tell::why(&stand, &device.id);
+            assert!(place.derived.is_empty() || !why.is_empty(), "{name}: {}", device.id);
+            for derived in &place.derived {
+                let why = tell::why(&stand, &derived.path);
+                assert_eq!(why.len(), 1, "{name}: {}", derived.path);
+                assert!(why[0].value == derived.value && !why[0].step.is_empty(), "{name}: {}", derived.path);
+                for input in &why[0].inputs {
+                    assert!(!input.source.is_empty(), "{name}: {}: {}", derived.path, input.what);
+                    assert_eq!(input.why.is_some(), input.origin == "derived", "{name}: {}", derived.path);
+                }
+            }
+        }
+        assert!(tell::why(&stand, "no.such.path").is_empty());
+    }
+}
+
 #[test]
 fn a_place_shows_its_numbers_in_each_state() {
     let stand = stand(EXAMPLES[0].1);

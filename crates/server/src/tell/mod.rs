@@ -17,14 +17,16 @@ mod place;
 mod schema;
 mod taken;
 mod view;
+mod why;
 mod work;
 
 pub use brief::fields;
 pub use mends::{effect, mends, questions};
-pub use papers::{paper, papers};
+pub use papers::{media, paper, papers};
 pub use parts::parts;
 pub use place::place;
 pub use view::{Head, problem, view};
+pub use why::why;
 pub use work::{sizes, years};
 
 use quantity::Written;

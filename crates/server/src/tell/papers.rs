@@ -43,21 +43,25 @@ fn files(stand: &Stand) -> Result<Vec<OutFile>, PackError> {
             weight: question.weight,
         })
         .collect();
-    let inputs = Inputs {
+    Ok(Pack::of(&inputs(stand, &questions))?.files)
+}
+
+/// What the papers are made of.
+pub fn inputs<'s>(stand: &'s Stand, questions: &'s [pack::Question]) -> Inputs<'s> {
+    Inputs {
         system: &stand.system,
         library: &stand.project.library,
         results: &stand.results,
         study: stand.study.as_deref(),
         findings: &stand.findings,
-        questions: &questions,
+        questions,
         alternatives: &stand.alternatives,
         one_line: stand.diagram(),
-    };
-    Ok(Pack::of(&inputs)?.files)
+    }
 }
 
 /// Media type of a file by its ending.
-fn media(name: &str) -> &'static str {
+pub fn media(name: &str) -> &'static str {
     match name.rsplit('.').next().unwrap_or_default() {
         "svg" => "image/svg+xml",
         "pdf" => "application/pdf",

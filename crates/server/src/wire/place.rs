@@ -109,8 +109,14 @@ pub struct Why {
     pub step: String,
     /// What would have been chosen, where a pin stands instead.
     pub pinned_over: Option<String>,
-    /// What went in.
+    /// Line of the file at which that pin stands.
+    pub pinned_line: Option<usize>,
+    /// What went in; empty where it is told above.
     pub inputs: Vec<WhyInput>,
+    /// Whether it stands in full above this place of the answer.
+    pub is_told: bool,
+    /// Whether it is one of the values that it explains itself: a circle, which is not followed.
+    pub leads_back: bool,
 }
 
 /// An input of a derived value.
@@ -125,6 +131,10 @@ pub struct WhyInput {
     pub origin: String,
     /// The place in words: a line of the file, a table row with its standard and clause, a part, a rule of the trade.
     pub source: String,
+    /// The path that was written or can be written, or of the derived value, or the part; empty for others.
+    pub path: String,
+    /// Line of the file where it is written.
+    pub line: Option<usize>,
     /// How well it is known, for a table row: `published`, `computed`, `memory`.
     pub provenance: Option<String>,
     /// Why it in turn is what it is.
