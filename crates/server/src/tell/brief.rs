@@ -105,6 +105,8 @@ struct Teller<'s> {
     /// The file as a tree, for what is written.
     file: toml::Table,
     assumptions: BTreeMap<&'s str, &'s model::Assumption>,
+    /// The first part of each kind.
+    examples: BTreeMap<&'static str, &'s str>,
 }
 
 impl<'s> Teller<'s> {
@@ -113,7 +115,9 @@ impl<'s> Teller<'s> {
         let file = stand.project.source.text.parse().unwrap_or_default();
         let assumptions = &stand.system.assumptions;
         let assumptions = assumptions.iter().map(|taken| (taken.path.as_str(), taken)).collect();
-        Self { stand, file, assumptions }
+        let parts = stand.project.library.facts();
+        let examples = parts.into_iter().rev().map(|(kind, id, _)| (kind, id.as_str())).collect();
+        Self { stand, file, assumptions, examples }
     }
 
     /// A group once, or for each name that its table has; only that of `wanted` where one is.
@@ -265,7 +269,7 @@ impl<'s> Teller<'s> {
         let slider = asked.and_then(|asked| asked.slider);
         let example = asked.and_then(|asked| asked.example.clone());
         if let Some(part) = asked.and_then(|asked| asked.part.clone()) {
-            return Ask::Part { of: part };
+            return self.part(&part);
         }
         if let Some(asked) = asked.filter(|asked| !asked.choices.is_empty()) {
             let choice = |(value, title, help): &(String, String, String)| Choice {
@@ -318,9 +322,15 @@ impl<'s> Teller<'s> {
             return Ask::Choice { choices: self.names(table).into_iter().map(choice).collect() };
         }
         match taken::kind_of_part(&key.path) {
-            Some(of) => Ask::Part { of: of.to_owned() },
+            Some(of) => self.part(of),
             None => Ask::Text { example: "a-name".to_owned() },
         }
+    }
+
+    /// A part of a kind, with the first of them as the example.
+    fn part(&self, of: &str) -> Ask {
+        let first = self.examples.get(of).copied().unwrap_or_default();
+        Ask::Part { of: of.to_owned(), example: first.to_owned() }
     }
 
     /// What stands in the file, without quotes.

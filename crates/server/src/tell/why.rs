@@ -1,15 +1,15 @@
 //! Why a derived value is what it is, down to what was written, assumed or read from a table.
-//! Never: follows the chain itself; [`model::why`] does.
+//! Never: follows the chain itself; [`model::chain::why`] does.
 //! Start at [`why`].
 
-use model::WhyOrigin;
+use model::chain::WhyOrigin;
 
 use super::{choices, place};
 use crate::{Stand, wire};
 
 /// The reasons of the value at a path, or of all values at a device, conductor or circuit; empty where nothing was derived.
 pub fn why(stand: &Stand, path: &str) -> Vec<wire::Why> {
-    let of = |path: &str| model::why(&stand.project, &stand.system, path);
+    let of = |path: &str| model::chain::why(&stand.project, &stand.system, path);
     let mut found = of(path);
     if found.is_empty() {
         // A place may be told by the values of its circuit or table.
@@ -19,7 +19,7 @@ pub fn why(stand: &Stand, path: &str) -> Vec<wire::Why> {
     found.iter().map(|why| told(stand, why)).collect()
 }
 
-fn told(stand: &Stand, why: &model::Why) -> wire::Why {
+fn told(stand: &Stand, why: &model::chain::Why) -> wire::Why {
     wire::Why {
         path: why.path.clone(),
         value: why.value.clone(),
@@ -32,7 +32,7 @@ fn told(stand: &Stand, why: &model::Why) -> wire::Why {
     }
 }
 
-fn one(stand: &Stand, input: &model::WhyInput) -> wire::WhyInput {
+fn one(stand: &Stand, input: &model::chain::WhyInput) -> wire::WhyInput {
     let (origin, source) = match input.origin {
         WhyOrigin::Intent => ("written", format!("you said so: {}", input.path)),
         WhyOrigin::Derived => ("derived", input.path.clone()),

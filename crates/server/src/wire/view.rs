@@ -331,6 +331,8 @@ pub enum Ask {
     Part {
         /// Kind of part: `battery`, `load`.
         of: String,
+        /// What may be written.
+        example: String,
     },
 }
 
