@@ -283,3 +283,42 @@ fn questions_that_matter_come_with_both_ends() {
         assert_ne!(question.low.0, question.high.0);
     }
 }
+
+#[test]
+fn a_short_circuit_tells_what_opens_and_what_goes_dark() {
+    let heron = stand(EXAMPLES[0].1);
+    let places = tell::fault_places(&heron);
+    assert!(places.len() > 40, "{}", places.len());
+    for place in &places {
+        let story = tell::fault(&heron, &place.terminal).expect("is a place");
+        assert!(!story.summary.is_empty() && !story.ways.is_empty(), "{}", place.terminal);
+        assert_eq!(story.place.most, place.most);
+        for way in &story.ways {
+            assert!(
+                !way.through.is_empty() && (way.opens.is_none() || !way.when.is_empty()),
+                "{}",
+                place.terminal
+            );
+        }
+    }
+    // A short in the fridge opens the fridge's own fuse and nothing else goes dark.
+    let story = tell::fault(&heron, "fridge.positive").expect("is a place");
+    let opens =
+        story.ways.iter().find(|way| way.source.id.starts_with("bank")).and_then(|way| way.opens.as_ref());
+    assert_eq!(opens.map(|opens| opens.id.as_str()), Some("fridge.fuse"));
+    assert_eq!(story.dark.iter().map(|dark| dark.id.as_str()).collect::<Vec<_>>(), ["fridge"]);
+    assert!(tell::fault(&heron, "fridge.nothing").is_none() && tell::fault(&heron, "").is_none());
+}
+
+#[test]
+fn a_project_beside_itself_differs_in_nothing() {
+    let (heron, wren) = (stand(EXAMPLES[0].1), stand(EXAMPLES[3].1));
+    let same = tell::compare(&heron, &heron);
+    assert!(same.figures.iter().chain(&same.parts).all(|pair| !pair.differs && pair.left == pair.right));
+    assert!(same.only_left.is_empty() && same.only_right.is_empty() && same.intent.is_empty());
+    assert_eq!((same.both.len(), same.months.len()), (heron.findings.len(), 12));
+    let other = tell::compare(&heron, &wren);
+    assert!(other.figures.iter().any(|pair| pair.differs) && !other.intent.is_empty());
+    // Those that differ stand first.
+    assert!(other.parts.is_sorted_by_key(|pair| !pair.differs));
+}

@@ -5,8 +5,10 @@
 mod brief;
 mod choices;
 mod circuits;
+mod compare;
 mod diagram;
 mod energy;
+mod fault;
 mod figures;
 mod findings;
 mod loads;
@@ -21,6 +23,8 @@ mod why;
 mod work;
 
 pub use brief::fields;
+pub use compare::compare;
+pub use fault::{fault, fault_places};
 pub use mends::{effect, mends, questions};
 pub use papers::{media, paper, papers};
 pub use parts::parts;
