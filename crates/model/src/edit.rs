@@ -62,6 +62,7 @@ pub fn apply(text: &str, edits: &[Edit]) -> Result<String, String> {
                 match which {
                     None => {
                         table.remove(key);
+                        drop_pins(&mut document, edit);
                     }
                     Some(which) => {
                         let gone = table.get_mut(key).and_then(as_tables).and_then(|tables| {
@@ -82,6 +83,20 @@ pub fn apply(text: &str, edits: &[Edit]) -> Result<String, String> {
         }
     }
     Ok(document.to_string())
+}
+
+/// Takes the table of pins away with its last pin, unless a comment stands above it: pinned and unpinned, a file is what it was.
+/// Other tables stay, since an empty one says that the thing is there.
+fn drop_pins(document: &mut DocumentMut, edit: &Edit) {
+    let is_bare = |table: &Table| {
+        let above = table.decor().prefix().and_then(|prefix| prefix.as_str());
+        table.is_empty() && above.is_none_or(|text| text.trim().is_empty())
+    };
+    if edit.path.first().is_some_and(|first| first == "pins")
+        && document.get("pins").and_then(Item::as_table).is_some_and(is_bare)
+    {
+        document.remove("pins");
+    }
 }
 
 /// Which entry of a list of tables a segment names.

@@ -64,6 +64,7 @@ pub fn read(source: &SourceText) -> (BTreeSet<String>, Vec<Problem>) {
             _ => tell(key.span(), name, format!("`{name}` is not a key of the ticks"), "Known here: done"),
         }
     }
+    problems.sort_by_key(|problem| problem.span.start);
     (done, problems)
 }
 

@@ -76,30 +76,28 @@ fn derived(stand: &Stand, id: &str, circuits: &[&Circuit], intent: &str) -> Vec<
         .map(|device| device.id.as_str())
         .chain(system.conductors.iter().map(|conductor| conductor.id.as_str()))
         .collect();
-    // The device or conductor that a path is about: the longest id that it begins with.
-    let owner = |path: &str| -> Option<String> {
-        let mut at = path;
-        while let Some(dot) = at.rfind('.') {
-            at = &at[..dot];
-            if things.contains(at) {
-                return Some(at.to_owned());
-            }
-        }
-        None
-    };
     let table = intent.rsplit('.').next().unwrap_or_default();
     let mut roots: Vec<&str> = vec![id];
     roots.extend(circuits.iter().map(|circuit| circuit.id.as_str()));
     roots.extend((!matches!(table, "" | "brief")).then_some(table));
+    let circuit_ids: BTreeSet<&str> = system.circuits.iter().map(|circuit| circuit.id.as_str()).collect();
+    // What a path is about: the longest id or root that it begins with.
+    let home = |path: &str| -> Option<usize> {
+        let mut at = path;
+        while let Some(dot) = at.rfind('.') {
+            at = &at[..dot];
+            if things.contains(at) || circuit_ids.contains(at) || roots.contains(&at) {
+                return Some(at.len());
+            }
+        }
+        None
+    };
     let mut seen = BTreeSet::new();
     let mut list = Vec::new();
-    for root in roots {
+    for root in roots.iter().copied() {
         for (path, because) in system.because.below(root) {
-            let is_here = match owner(path) {
-                Some(owner) => owner == id,
-                // What belongs to no device or conductor belongs to its circuit or table; only what stands straight below.
-                None => path.len() > root.len() && !path[root.len() + 1..].contains('.'),
-            };
+            // What belongs to another device or conductor is told there.
+            let is_here = home(path) == Some(root.len()) && (root == id || !things.contains(root));
             // A load's own figures are told at its fuse and cable too: `fridge.current` is why they are what they are.
             let is_circuits = circuits.iter().any(|circuit| {
                 circuit.id == root
