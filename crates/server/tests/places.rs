@@ -320,3 +320,33 @@ fn a_project_beside_itself_differs_in_nothing() {
     // Those that differ stand first.
     assert!(other.parts.is_sorted_by_key(|pair| !pair.differs));
 }
+
+#[test]
+fn the_workshop_has_every_step_cable_and_reading() {
+    let heron = stand(EXAMPLES[0].1);
+    let file = |name: &str, text: &str| model::SourceText { name: name.to_owned(), text: text.to_owned() };
+    let build = tell::build(&heron, 3, &file("readings.toml", ""), &file("ticks.toml", ""));
+    assert!(build.problems.is_empty() && build.refused.is_empty() && build.number == 3);
+    assert!(build.steps.len() > 20 && build.readings.len() > 20 && build.causes.is_empty());
+    assert_eq!(build.cables.len(), heron.schedules.as_ref().expect("can be built").cables.len());
+    let stages: BTreeSet<&str> = build.stages.iter().map(|stage| stage.id.as_str()).collect();
+    assert!(build.steps.iter().all(|step| stages.contains(step.stage.as_str())));
+    assert!(build.readings.iter().all(|reading| stages.contains(reading.stage.as_str())));
+    let ids: BTreeSet<&str> = build.steps.iter().map(|step| step.id.as_str()).collect();
+    assert!(build.steps.iter().flat_map(|step| &step.needs).all(|need| ids.contains(need.as_str())));
+    let rest = build.readings.iter().find(|reading| reading.unit == "V").expect("a voltage");
+    let readings = format!("[readings.\"{}\"]\nvalue = \"1 V\"\n", rest.id);
+    let ticks = format!("[done]\n\"{}\" = true\n", build.steps[0].id);
+    let build = tell::build(&heron, 4, &file("readings.toml", &readings), &file("ticks.toml", &ticks));
+    assert_eq!(build.ticked, [build.steps[0].id.clone()]);
+    let line = build.readings.iter().find(|reading| reading.id == rest.id).expect("is there");
+    assert_eq!(line.value.as_deref(), Some("1 V"));
+    assert!(!matches!(line.verdict, server::wire::VerdictWord::Open | server::wire::VerdictWord::Within));
+    let build = tell::build(
+        &heron,
+        5,
+        &file("readings.toml", "[readings.x]\nvalue = 3\n"),
+        &file("ticks.toml", "done = 1"),
+    );
+    assert!(build.problems.len() >= 2 && build.problems.iter().all(|problem| !problem.mend.is_empty()));
+}

@@ -3,6 +3,7 @@
 //! Start at [`view`]; everything else is asked for place by place.
 
 mod brief;
+mod build;
 mod choices;
 mod circuits;
 mod compare;
@@ -23,6 +24,7 @@ mod why;
 mod work;
 
 pub use brief::fields;
+pub use build::build;
 pub use compare::compare;
 pub use fault::{fault, fault_places};
 pub use mends::{effect, mends, questions};
