@@ -47,6 +47,13 @@ export interface components {
             example: string;
             /** @enum {string} */
             kind: "text";
+        } | {
+            /** @description What may be written. */
+            example: string;
+            /** @enum {string} */
+            kind: "part";
+            /** @description Kind of part: `battery`, `load`. */
+            of: string;
         };
         /**
          * @description Which way a figure is better.
@@ -228,6 +235,8 @@ export interface components {
         };
         /** @description A derived value. */
         Derived: {
+            /** @description Whether a pin can fix it; else it follows from what is written. */
+            canPin: boolean;
             /** @description Values that can be pinned; empty where it is free text. */
             choices: string[];
             /** @description What would have been derived, where it is pinned. */
@@ -473,7 +482,10 @@ export interface components {
             fields: components["schemas"]["Field"][];
             /** @description One or two sentences. */
             help: string;
-            /** @description Its name in code: `brief`, `place`, `bank`, `solar`, `engine`, `shore`, `inverter`, or `loads.ID` for the fields of one load. */
+            /**
+             * @description Its name in code: `brief`, `place`, `bank`, `solar`, `engine`, `shore`, `inverter`, or `loads.ID` for the fields of one
+             *     load. One that ends in `.more` holds what most people leave alone, and follows the one without.
+             */
             id: string;
             /** @description Its title. */
             title: string;
@@ -1092,10 +1104,16 @@ export interface components {
         Whither: "back" | "forward" | "state";
         /** @description Why a value is what it is. */
         Why: {
-            /** @description What went in. */
+            /** @description What went in; empty where it is told above. */
             inputs: components["schemas"]["WhyInput"][];
+            /** @description Whether it stands in full above this place of the answer. */
+            isTold: boolean;
+            /** @description Whether it is one of the values that it explains itself: a circle, which is not followed. */
+            leadsBack: boolean;
             /** @description Path of the value. */
             path: string;
+            /** @description Line of the file at which that pin stands. */
+            pinnedLine?: number | null;
             /** @description What would have been chosen, where a pin stands instead. */
             pinnedOver?: string | null;
             /** @description The step in words, with its numbers. */
@@ -1105,8 +1123,12 @@ export interface components {
         };
         /** @description An input of a derived value. */
         WhyInput: {
+            /** @description Line of the file where it is written. */
+            line?: number | null;
             /** @description Where it comes from: `written`, `derived`, `table`, `part`, `assumed`, `practice`. */
             origin: string;
+            /** @description The path that was written or can be written, or of the derived value, or the part; empty for others. */
+            path: string;
             /** @description How well it is known, for a table row: `published`, `computed`, `memory`. */
             provenance?: string | null;
             /** @description The place in words: a line of the file, a table row with its standard and clause, a part, a rule of the trade. */
