@@ -68,11 +68,14 @@ pub fn read(source: &SourceText) -> (BTreeSet<String>, Vec<Problem>) {
     (done, problems)
 }
 
+/// Takes a problem: where, the field, what, and how to mend it.
+type Teller<'t> = dyn FnMut(Range<usize>, &str, String, &str) + 't;
+
 fn tick(
     id: &Spanned<std::borrow::Cow<'_, str>>,
     is: &Spanned<DeValue<'_>>,
     done: &mut BTreeSet<String>,
-    tell: &mut dyn FnMut(Range<usize>, &str, String, &str),
+    tell: &mut Teller<'_>,
 ) {
     let name: &str = id.get_ref();
     let field = format!("done.{name}");

@@ -23,6 +23,7 @@ pub fn project(text: &str) -> Project {
         .unwrap_or_else(|problems| panic!("{problems:#?}"))
 }
 
+#[allow(dead_code)]
 pub fn stand(text: &str) -> Stand {
     Stand::of(project(text), None)
 }
