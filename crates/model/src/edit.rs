@@ -100,7 +100,7 @@ fn drop_pins(document: &mut DocumentMut, edit: &Edit) {
 }
 
 /// Which entry of a list of tables a segment names.
-enum Which {
+pub(crate) enum Which {
     /// `answers[2]`: by number from 0; the number after the last one appends.
     Index(usize),
     /// `answers[rule = "too-small", place = "pump"]`: the first entry with these texts; where there is none, one is appended with
@@ -121,7 +121,7 @@ impl std::fmt::Display for Which {
     }
 }
 
-fn split_segment(segment: &str) -> (&str, Option<Which>) {
+pub(crate) fn split_segment(segment: &str) -> (&str, Option<Which>) {
     let Some((key, inner)) = segment.strip_suffix(']').and_then(|rest| rest.split_once('[')) else {
         return (segment, None);
     };
@@ -163,6 +163,20 @@ fn position(tables: &ArrayOfTables, which: &Which) -> Option<usize> {
             pairs.iter().all(|(key, text)| table.get(key).and_then(Item::as_str) == Some(text.as_str()))
         }),
     }
+}
+
+/// The entry, where it is there; the list may be written in brackets.
+pub(crate) fn entry_at<'a>(list: &'a Item, which: &Which) -> Option<&'a Item> {
+    let at = match which {
+        Which::Index(index) => *index,
+        Which::With(pairs) => {
+            let says = |item: &Item| {
+                pairs.iter().all(|(key, text)| item.get(key).and_then(Item::as_str) == Some(text.as_str()))
+            };
+            (0..).map_while(|at| Some((at, list.get(at)?))).find(|(_, item)| says(item))?.0
+        }
+    };
+    list.get(at)
 }
 
 /// The entry, appended where it is not there yet.

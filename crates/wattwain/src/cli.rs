@@ -35,6 +35,11 @@ pub enum Command {
     /// Write a commented intent.toml to fill in
     #[command(after_help = "Example: wattwain begin my-boat --craft boat --voltage 24 --rules iec")]
     Begin(BeginArgs),
+    /// Open a project, or a folder of projects, as a page in the browser
+    #[command(
+        after_help = "Example: wattwain open my-van\nOn the phone too: wattwain open my-van --share\n\nEnd it with Ctrl-C. Every change is saved when the page shows it."
+    )]
+    Open(OpenArgs),
     /// Derive, study and judge a project
     #[command(after_help = "Example: wattwain check my-van")]
     Check(CheckArgs),
@@ -160,6 +165,22 @@ impl RulesWord {
             Self::Iec => reference::RuleSet::Iec,
         }
     }
+}
+
+/// See [`Command::Open`].
+#[derive(Args)]
+pub struct OpenArgs {
+    /// Folder of a project, or a folder that holds projects
+    pub folder: PathBuf,
+    /// Port to listen on; without it, the first that is free from 7423 on
+    #[arg(long)]
+    pub port: Option<u16>,
+    /// Leave the browser closed and print the address only
+    #[arg(long)]
+    pub no_browser: bool,
+    /// Let other devices on this network in by a code; with an address, on that one
+    #[arg(long, value_name = "ADDRESS", num_args = 0..=1, require_equals = true)]
+    pub share: Option<Option<std::net::IpAddr>>,
 }
 
 /// See [`Command::Check`].

@@ -10,6 +10,7 @@ mod cli;
 mod compare;
 mod faults;
 mod findings;
+mod open;
 mod pack_files;
 mod parts;
 mod progress;
@@ -45,6 +46,7 @@ fn main() -> ExitCode {
 fn run(cli: &Cli, screen: &Screen) -> Result<Answer, Failure> {
     match &cli.command {
         Command::Begin(args) => begin::run(args, cli.json),
+        Command::Open(args) => open::run(args, screen),
         Command::Check(args) => check::run(args, cli.json, screen),
         Command::Year(args) => year::run(args, cli.json, screen),
         Command::Years(args) => years::run(args, cli.json, screen),

@@ -7,6 +7,7 @@ mod change;
 mod energy;
 mod folder;
 mod place;
+mod session;
 mod view;
 mod work;
 
@@ -15,5 +16,6 @@ pub use change::*;
 pub use energy::*;
 pub use folder::*;
 pub use place::*;
+pub use session::*;
 pub use view::*;
 pub use work::*;
