@@ -44,6 +44,7 @@ fn bank(of: &Inputs) -> Result<(BankModel, AmpHours), String> {
         mass: Kilograms::zero(),
         size: Vec::new(),
         note: None,
+        footprint: None,
         chemistry,
         voltage: cell.nominal * cells,
         capacity,

@@ -163,8 +163,9 @@ impl Builder<'_> {
 }
 
 /// Lays an AC run: three cores of one sheath, with its breaker at the source end.
-pub fn lay(builder: &mut Builder<'_>, settings: &Settings, run: AcRun) -> usize {
+pub fn lay(builder: &mut Builder<'_>, settings: &Settings, mut run: AcRun) -> usize {
     let id = run.id.clone();
+    run.length = builder.run_length(&id, ["line", "neutral"], run.length);
     builder.because(format!("{id}.current"), Inputs::new().because(run.steady, run.step.clone()));
     let circuit = builder.circuit(Circuit {
         id: id.clone(),

@@ -257,6 +257,7 @@ pub fn transfer(
             mass: quantity::Kilograms::zero(),
             size: Vec::new(),
             note: None,
+            footprint: None,
             voltage: settings.ac_voltage,
             current: rating,
             switches_neutral: true,

@@ -419,6 +419,7 @@ fn described(
         mass: quantity::Kilograms::zero(),
         size: Vec::new(),
         note: None,
+        footprint: None,
         chemistry,
         voltage,
         capacity,

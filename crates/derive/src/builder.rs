@@ -22,6 +22,8 @@ pub struct Given<T> {
 
 /// The system under construction.
 pub struct Builder<'p> {
+    /// Lengths known from the mounting board, by conductor.
+    pub measured: &'p BTreeMap<String, Metres>,
     pub project: &'p Project,
     pub reference: &'static Reference,
     pub zones: Vec<Zone>,
@@ -46,7 +48,7 @@ pub struct Builder<'p> {
 }
 
 impl<'p> Builder<'p> {
-    pub fn new(project: &'p Project) -> Self {
+    pub fn new(project: &'p Project, measured: &'p BTreeMap<String, Metres>) -> Self {
         Self {
             project,
             reference: Reference::standard(),
@@ -65,6 +67,7 @@ impl<'p> Builder<'p> {
             least_on_stud: least_on_stud(project),
             devices_by_id: BTreeMap::new(),
             pins_used: BTreeSet::new(),
+            measured,
             assumed: BTreeSet::new(),
         }
     }
@@ -112,6 +115,22 @@ impl<'p> Builder<'p> {
                 must_answer,
             });
         }
+    }
+
+    /// The length of a run: that of its conductors on the mounting board where they lie there, else as given.
+    pub fn run_length(&mut self, id: &str, poles: [&str; 2], given: Given<Metres>) -> Given<Metres> {
+        let on_board = poles.map(|pole| self.measured.get(&format!("{id}.{pole}")).copied());
+        let [Some(a), Some(b)] = on_board else { return given };
+        let value = (a + b) / 2.0;
+        let path = format!("board.{id}.length");
+        let inputs = poles.into_iter().zip([a, b]).fold(Inputs::new(), |inputs, (pole, length)| {
+            inputs.with(pole, length, Origin::Practice("as laid on the mounting board".to_owned()))
+        });
+        self.because(
+            path.clone(),
+            inputs.because(value, "half of the way out and back along the mounting board"),
+        );
+        Given { value, origin: Origin::Derived(path) }
     }
 
     /// The pin at `path`, where there is one that can be read.

@@ -168,6 +168,7 @@ fn join(builder: &mut Builder<'_>, a: TerminalRef, b: TerminalRef, intent: &str)
             mass: quantity::Kilograms::zero(),
             size: Vec::new(),
             note: None,
+            footprint: None,
             current: Amps::new(1000.0),
             voltage: quantity::Volts::new(60.0),
             studs: 1,

@@ -92,7 +92,7 @@ impl Builder<'_> {
             voltage: run.voltage,
             drop_current: run.drop_current,
             drop_limit: run.drop_limit,
-            length: run.length.value + beside(run),
+            length: run.length.value + self.beside(run),
             insulation: settings.insulation,
             tinned: settings.tinned,
             place: self.place(run.zone, run.bundle, run.voltage),
@@ -337,6 +337,7 @@ impl Builder<'_> {
                 intent,
             );
         }
+        let length = self.measured.get(&id).copied().unwrap_or(length);
         self.conductors.push(Conductor {
             id,
             number: 0,
@@ -359,14 +360,24 @@ impl Builder<'_> {
     }
 }
 
-/// Length that counts for the drop beside the run itself, as one way of a pair: the jumper to the fuse in one pole, and on the
-/// main path the cables between board devices and bars.
-fn beside(run: &Run) -> Metres {
-    let jumpers = match run.guard {
-        Guard::AtSource => 1.0,
-        Guard::BothEnds => 2.0,
-        Guard::Way { .. } | Guard::Limited => 0.0,
-    };
-    let bridges = if run.id == "main" { crate::board::bridge_length() } else { Metres::zero() };
-    jumper_length() * (jumpers / 2.0) + bridges
+impl Builder<'_> {
+    /// Length that counts for the drop beside the run itself, as one way of a pair: the jumper to the fuse in one pole, and on
+    /// the main path the cables between board devices and bars.
+    fn beside(&self, run: &Run) -> Metres {
+        let of = |name: &str, usual: Metres| {
+            self.measured.get(&format!("{}.{name}", run.id)).copied().unwrap_or(usual)
+        };
+        let jumpers: &[&str] = match run.guard {
+            Guard::AtSource => &["jumper"],
+            Guard::BothEnds => &["jumper", "jumper-far"],
+            Guard::Way { .. } | Guard::Limited => &[],
+        };
+        let bridges: &[&str] = if run.id == "main" { &["bar-positive", "bar-negative"] } else { &[] };
+        let both: Metres = jumpers
+            .iter()
+            .map(|name| of(name, jumper_length()))
+            .chain(bridges.iter().map(|name| of(name, crate::board::bridge_length())))
+            .sum();
+        both / 2.0
+    }
 }

@@ -264,7 +264,12 @@ impl Builder<'_> {
             _ => None,
         };
         // A holder that is not on the source's own stud sits beside it, inside the distance both rule sets allow bare.
-        let distance = if panel.is_some() || pick.on_post { Metres::zero() } else { jumper_length() };
+        let jumper = id.replace(".fuse", ".jumper");
+        let distance = if panel.is_some() || pick.on_post {
+            Metres::zero()
+        } else {
+            self.measured.get(&jumper).copied().unwrap_or_else(jumper_length)
+        };
         let fuse = Fuse {
             family: pick.family.clone(),
             rating: pick.rating,

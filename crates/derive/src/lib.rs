@@ -50,7 +50,13 @@ use crate::settings::Settings;
 
 /// Derives the system of a project. What cannot be derived stands in its gaps and refusals.
 pub fn derive(project: &Project) -> System {
-    let mut builder = Builder::new(project);
+    derive_with_lengths(project, &BTreeMap::new())
+}
+
+/// Derives it with lengths that are known from the mounting board, by the name of the conductor; they count before what was
+/// said or assumed. A name that is no conductor has no effect.
+pub fn derive_with_lengths(project: &Project, lengths: &BTreeMap<String, Metres>) -> System {
+    let mut builder = Builder::new(project, lengths);
     let mut settings = Settings::of(&mut builder);
     let loads = loads::plan(&mut builder, &settings);
     let demand = inverter::demand(&loads);

@@ -57,8 +57,9 @@ pub struct Run {
 
 impl Builder<'_> {
     /// Lays a run: enters its circuit, fuses, conductors and reasons.
-    pub fn lay(&mut self, settings: &Settings, run: Run) -> CircuitIx {
+    pub fn lay(&mut self, settings: &Settings, mut run: Run) -> CircuitIx {
         let id = run.id.clone();
+        run.length = self.run_length(&id, ["positive", "negative"], run.length);
         let carry = run.steady * run.factor.0;
         self.because(
             format!("{id}.current"),

@@ -50,10 +50,10 @@ impl Settings {
         let brief = &intent.brief;
         let rules = brief.rules;
         zones(builder);
-        let board_zone = builder
-            .zones
-            .iter()
-            .position(|zone| zone.kind == ZoneKind::Living)
+        let said = intent.board.as_ref().and_then(|board| board.zone.as_ref());
+        let board_zone = said
+            .and_then(|name| builder.zones.iter().position(|zone| zone.id == name.as_str()))
+            .or_else(|| builder.zones.iter().position(|zone| zone.kind == ZoneKind::Living))
             .or_else(|| builder.zones.iter().position(|zone| zone.kind != ZoneKind::Outside))
             .unwrap_or(0);
         let cable = intent.cable.as_ref();

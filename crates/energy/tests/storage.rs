@@ -20,6 +20,7 @@ fn battery(chemistry: Chemistry, peukert: f64) -> Battery {
         mass: Kilograms::zero(),
         size: Vec::new(),
         note: None,
+        footprint: None,
         chemistry,
         voltage: Volts::new(if lfp { 12.8 } else { 12.0 }),
         capacity: AmpHours::new(100.0),

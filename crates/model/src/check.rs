@@ -102,6 +102,12 @@ pub fn references(intent: &Intent, spans: &Spans, source: &SourceText, library: 
             );
         }
     }
+    if let Some(board) = &intent.board {
+        check.name(&board.zone, "board.zone", "zone", &zones);
+        for (path, message, mend) in crate::board_check::faults(board) {
+            check.report(&path, message, mend);
+        }
+    }
     let mut problems = check.problems;
     problems.extend(ranges::check(intent, ranges::INTENT, spans, source));
     problems.sort_by_key(|problem| problem.span.start);

@@ -11,6 +11,7 @@ use quantity::{
 use reference::{Insulation, RuleSet};
 
 use crate::Name;
+use crate::board_intent::BoardIntent;
 use crate::calendar::{ClockTime, DaySpan};
 use crate::parts::{Chemistry, Library, LoadNature, NeutralBond, Stud, Supply};
 use crate::read::{Problem, SourceText, Spans, read_text};
@@ -654,6 +655,8 @@ record! {
         pub routes: BTreeMap<Name, RouteIntent>,
         /// Cable preferences.
         pub cable: Option<CableIntent>,
+        /// The mounting board.
+        pub board: Option<BoardIntent>,
         /// Fixed values: path of a derived value to what it is to be.
         #[schemars(default)]
         pub pins: Pins,

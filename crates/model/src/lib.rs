@@ -4,6 +4,8 @@
 
 mod because;
 mod begin;
+mod board_check;
+mod board_intent;
 mod calendar;
 pub mod chain;
 mod check;
@@ -23,6 +25,7 @@ mod values;
 
 pub use because::*;
 pub use begin::{BankVolts, begin};
+pub use board_intent::*;
 pub use calendar::{ClockTime, DaySpan};
 pub use differ::{Difference, differences};
 pub use intent::*;

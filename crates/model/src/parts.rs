@@ -11,6 +11,7 @@ use quantity::{
 use reference::Insulation;
 
 use crate::Name;
+use crate::board_intent::Footprint;
 use crate::calendar::ClockTime;
 use crate::intent::Follows;
 use crate::{choice, record};
@@ -31,6 +32,8 @@ macro_rules! part {
                 pub size: Vec<Metres>,
                 /// What to know about it.
                 pub note: Option<String>,
+                /// How it is mounted, where that differs from its kind.
+                pub footprint: Option<Footprint>,
                 $($body)*
             }
         }
@@ -42,6 +45,7 @@ macro_rules! part {
             }
             fn mass(&self) -> Kilograms { self.mass }
             fn size(&self) -> &[Metres] { &self.size }
+            fn footprint(&self) -> Option<&Footprint> { self.footprint.as_ref() }
         }
     };
 }
@@ -56,6 +60,8 @@ pub trait PartFacts {
     fn mass(&self) -> Kilograms;
     /// Width, height, depth; empty where it does not matter.
     fn size(&self) -> &[Metres];
+    /// How it is mounted, where that differs from its kind.
+    fn footprint(&self) -> Option<&Footprint>;
 }
 
 choice! {

@@ -120,6 +120,21 @@ impl Reference {
         self.limits.fact("building/reach of one mounting board [m]").map(Metres::new)
     }
 
+    /// Distance of direct- from alternating-current conductors that are fixed to one surface without sheath or barrier.
+    pub fn dc_from_ac(&self) -> Cited<Metres> {
+        self.limits.fact("building/DC and AC conductors apart on a surface [m]").map(Metres::new)
+    }
+
+    /// Distance of a hole's middle from an edge, in diameters of the hole.
+    pub fn hole_from_edge(&self) -> Cited<f64> {
+        self.limits.fact("building/hole from an edge, in diameters of the hole")
+    }
+
+    /// Mass that one screw of a mounting board holds in a craft that moves.
+    pub fn board_screw_load(&self) -> Cited<Kilograms> {
+        self.limits.fact("building/mass on one screw of a board that rides along [kg]").map(Kilograms::new)
+    }
+
     /// Largest reading of a whole cable on an ordinary meter, its leads in it.
     pub fn continuity_most(&self) -> Cited<Ohms> {
         self.limits.fact("building/continuity on a meter [Ω]").map(Ohms::new)

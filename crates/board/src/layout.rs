@@ -1,0 +1,504 @@
+//! The board with everything on it.
+//! Never: reads a file; searches twice for the same answer.
+//! Start at [`place`]; [`Layout::faults`] judges what stands, [`Layout::lengths`] feeds lengths back.
+
+use std::collections::BTreeMap;
+
+use model::{
+    Assumption, BoardIntent, BoardPlace, BoardPlaces, Conductor, ConductorIx, DeviceIx, Library, Pole, Side,
+    Spec, System,
+};
+use quantity::{Degrees, Kilograms, Metres};
+use serde::Serialize;
+
+use crate::anneal::{Effort, solve};
+use crate::footprint::{Body, Current, cable_diameter_mm, millimetres};
+use crate::geometry::{Rect, Turn};
+use crate::holes::{Hole, holes};
+use crate::plan::{Plan, fixings};
+use crate::problem::{End, Net, Piece, Problem, Spot, Stance, blocked};
+use crate::route::{Route, route_all};
+use crate::who::on_board;
+
+/// Steps on which devices are placed [mm].
+pub const GRID_MM: i32 = 5;
+/// Depth of the strip along the entry side that is kept for the holes of leaving cables [mm].
+pub const ENTRY_STRIP_MM: i32 = 60;
+
+/// A terminal where it stands.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct TerminalSpot {
+    /// Its name on the device.
+    pub name: String,
+    /// What it carries.
+    pub pole: Pole,
+    /// Where: x, y [mm]; the middle of a busbar.
+    pub at_mm: (i32, i32),
+    /// The side on which its cable leaves.
+    pub side: Side,
+}
+
+/// A device where it stands.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Placed {
+    /// Its index in the system.
+    pub device: DeviceIx,
+    /// Its name.
+    pub id: String,
+    /// What it is called.
+    pub title: String,
+    /// What it covers.
+    pub rect: Rect,
+    /// How far it stands out from the board [mm].
+    pub depth_mm: i32,
+    /// How it is turned.
+    pub turn: Turn,
+    /// Whether the person pinned it here.
+    pub is_pinned: bool,
+    /// Free space for air and hands at top, right, bottom, left, as turned [mm].
+    pub air_mm: [i32; 4],
+    /// The same with room to bend its cables [mm].
+    pub clear_mm: [i32; 4],
+    /// Its terminals.
+    pub terminals: Vec<TerminalSpot>,
+    /// Whether its top must be up on an upright board.
+    pub upright: bool,
+    /// Whether a hand must reach it in use.
+    pub service: bool,
+    /// What it carries.
+    pub current: Current,
+    /// Mass.
+    pub mass: Kilograms,
+    /// Path in intent.toml of what it comes from.
+    pub intent: String,
+}
+
+/// A device for which no place was found.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct LeftOver {
+    /// Its index in the system.
+    pub device: DeviceIx,
+    /// Its name.
+    pub id: String,
+    /// What it is called.
+    pub title: String,
+    /// Width and height that it needs, free space counted [mm].
+    pub needs_mm: (i32, i32),
+}
+
+/// The board with everything on it.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Layout {
+    /// The board.
+    pub plan: Plan,
+    /// The devices, in the order of the system.
+    pub devices: Vec<Placed>,
+    /// Devices for which there is no place.
+    pub left_over: Vec<LeftOver>,
+    /// Names in `[board]` that are no device on it.
+    pub unknown: Vec<String>,
+    /// Width and height of the smallest board of this shape on which all were placed [mm]; only where some were not.
+    pub smallest_mm: Option<(i32, i32)>,
+    /// Cables on the board.
+    pub routes: Vec<Route>,
+    /// Holes to drill.
+    pub holes: Vec<Hole>,
+    /// What nobody said.
+    pub assumptions: Vec<Assumption>,
+    /// Copper on the board: length of each cable times its cross-section [mm² m]; what placing makes small.
+    pub copper_mm2_m: f64,
+    /// Rule set of the project.
+    #[serde(skip)]
+    pub(crate) is_on_move: bool,
+}
+
+/// Places what belongs on the board, lays the cables and lists the holes.
+///
+/// `wanted` may be all silent. Pinned devices stand where they are pinned, whatever comes of it; the others are placed so that
+/// heavy cables are short. The same input gives the same layout.
+pub fn place(system: &System, library: &Library, wanted: &BoardIntent) -> Layout {
+    let at = system.conductors_at();
+    let bodies: Vec<Body> = on_board(system, wanted)
+        .into_iter()
+        .filter_map(|ix| Body::of(system, library, ix, at.get(ix)?))
+        .collect();
+    let pins: Vec<Option<Spot>> =
+        bodies.iter().map(|body| wanted.places.0.get(&system.devices[body.device].id).map(spot_of)).collect();
+    let pinned: Vec<Rect> =
+        bodies.iter().zip(&pins).filter_map(|(body, pin)| pin.map(|spot| rect_of(body, spot))).collect();
+    let (mut plan, mut assumptions) = Plan::of(wanted, system.craft, &bodies, &pinned);
+    let mut search = Search { system, library, bodies: &bodies, pins: &pins };
+    let effort = usual_effort(bodies.len());
+    let (mut spots, mut wrong) = search.run(&plan, effort);
+    let is_searched = pins.iter().any(Option::is_none);
+    if plan.is_sized && is_searched {
+        for _ in 0..14 {
+            if wrong == 0 {
+                break;
+            }
+            plan = plan.resized(plan.outline.scaled(1.08));
+            (spots, wrong) = search.run(&plan, effort);
+        }
+    }
+    if plan.is_sized {
+        let (width, height) = plan.outline.extent();
+        let value = format!("{width} mm x {height} mm");
+        let why = "a rectangle that takes all footprints with their free space".to_owned();
+        for path in ["board.width", "board.height"] {
+            assumptions.push(Assumption {
+                path: path.to_owned(),
+                value: value.clone(),
+                plausible: None,
+                why: why.clone(),
+                must_answer: false,
+            });
+        }
+        if wanted.fixings.is_empty() {
+            plan.fixings_mm = fixings(plan.outline.extent(), plan.fixings_mm.len() as f64);
+        }
+    }
+    let mut smallest = None;
+    let mut is_left = vec![false; bodies.len()];
+    if wrong > 0 && !plan.is_sized {
+        smallest = search.smallest(&plan);
+        (spots, is_left) = search.leave_over(&plan, spots);
+    }
+    for body in bodies.iter().filter(|body| body.is_guess) {
+        let device = &system.devices[body.device];
+        assumptions.push(Assumption {
+            path: device.intent.clone(),
+            value: format!(
+                "{}: {} mm x {} mm x {} mm",
+                device.id, body.size_mm[0], body.size_mm[1], body.size_mm[2]
+            ),
+            plausible: None,
+            why: "no part is chosen or it has no size, so it takes the room that its kind usually takes"
+                .to_owned(),
+            must_answer: false,
+        });
+    }
+    assumptions.sort_by(|a, b| (&a.path, &a.value).cmp(&(&b.path, &b.value)));
+    let mut layout = Layout {
+        devices: Vec::new(),
+        left_over: Vec::new(),
+        unknown: unknown(system, wanted, &bodies),
+        smallest_mm: smallest,
+        routes: Vec::new(),
+        holes: Vec::new(),
+        assumptions,
+        copper_mm2_m: 0.0,
+        is_on_move: system.craft != model::Craft::Hut,
+        plan,
+    };
+    let mut standing: Vec<(&Body, Spot)> = Vec::new();
+    for (ix, body) in bodies.iter().enumerate() {
+        if is_left[ix] {
+            layout.left_over.push(left_over(system, body));
+        } else {
+            layout.devices.push(placed(system, body, spots[ix], pins[ix].is_some()));
+            standing.push((body, spots[ix]));
+        }
+    }
+    layout.holes = holes(system, library, &layout, &standing);
+    layout.routes = route_all(system, library, &layout, &standing);
+    layout.copper_mm2_m = layout
+        .routes
+        .iter()
+        .flat_map(|route| route.conductors.iter().map(move |ix| (route, ix)))
+        .filter_map(|(route, ix)| Some(system.conductors.get(*ix)?.gauge.area().get() * route.length.get()))
+        .sum();
+    layout
+}
+
+/// Places all devices where the layout has them, but for one that is moved: what a page calls while a hand drags.
+///
+/// `x_mm` and `y_mm` are the lower left corner as turned. Nothing is searched, so this is quick.
+pub fn moved(
+    system: &System,
+    library: &Library,
+    wanted: &BoardIntent,
+    layout: &Layout,
+    id: &str,
+    (x_mm, y_mm, turn): (i32, i32, Turn),
+) -> Layout {
+    let mut all = wanted.clone();
+    let (width, height) = layout.plan.outline.extent();
+    if all.outline.is_empty() {
+        all.width = Some(Metres::new(f64::from(width) / 1000.0));
+        all.height = Some(Metres::new(f64::from(height) / 1000.0));
+    }
+    all.places = layout.places();
+    all.places.0.insert(id.to_owned(), place_of(x_mm, y_mm, turn));
+    place(system, library, &all)
+}
+
+fn place_of(x_mm: i32, y_mm: i32, turn: Turn) -> BoardPlace {
+    BoardPlace {
+        x: Metres::new(f64::from(x_mm) / 1000.0),
+        y: Metres::new(f64::from(y_mm) / 1000.0),
+        turn: Some(Degrees::new(f64::from(turn.degrees()))),
+    }
+}
+
+fn spot_of(place: &BoardPlace) -> Spot {
+    let quarters = place.turn.map_or(0.0, |turn| turn.get() / 90.0).round().clamp(0.0, 3.0) as u8;
+    Spot { x: millimetres(place.x), y: millimetres(place.y), turn: Turn::quarters(quarters) }
+}
+
+fn rect_of(body: &Body, spot: Spot) -> Rect {
+    let (width, height) = body.turned(spot.turn);
+    Rect::new(spot.x, spot.y, width, height)
+}
+
+fn usual_effort(count: usize) -> Effort {
+    if count <= 12 { Effort { moves: 3000, runs: 3 } } else { Effort { moves: 3000, runs: 1 } }
+}
+
+struct Search<'s> {
+    system: &'s System,
+    library: &'s Library,
+    bodies: &'s [Body],
+    pins: &'s [Option<Spot>],
+}
+
+impl Search<'_> {
+    fn run(&mut self, plan: &Plan, effort: Effort) -> (Vec<Spot>, i32) {
+        solve(&problem(self.system, self.library, plan, self.bodies, self.pins), effort)
+    }
+
+    /// Extent of the smallest board of this shape that takes all, within 4 %; `None` where even a far larger one does not.
+    fn smallest(&mut self, plan: &Plan) -> Option<(i32, i32)> {
+        let effort = Effort { moves: 1500, runs: 1 };
+        let mut factor = 1.0;
+        for _ in 0..40 {
+            factor *= 1.04;
+            let larger = plan.resized(plan.outline.scaled(factor));
+            // Far too small a board needs no search to know it.
+            if area_needed(self.bodies) as f64 > larger.outline.area_mm2() as f64 {
+                continue;
+            }
+            if self.run(&larger, effort).1 == 0 {
+                return Some(larger.outline.extent());
+            }
+        }
+        None
+    }
+
+    /// Takes away what stands worst, one by one, until the rest stands well.
+    fn leave_over(&mut self, plan: &Plan, mut spots: Vec<Spot>) -> (Vec<Spot>, Vec<bool>) {
+        let mut is_left = vec![false; self.bodies.len()];
+        for _ in 0..self.bodies.len() {
+            let kept: Vec<usize> = (0..self.bodies.len()).filter(|ix| !is_left[*ix]).collect();
+            let bodies: Vec<Body> = kept.iter().map(|ix| self.bodies[*ix].clone()).collect();
+            let pins: Vec<Option<Spot>> = kept.iter().map(|ix| self.pins[*ix]).collect();
+            let problem = problem(self.system, self.library, plan, &bodies, &pins);
+            let (found, wrong) = solve(&problem, Effort { moves: 1000, runs: 1 });
+            for (ix, spot) in kept.iter().zip(&found) {
+                spots[*ix] = *spot;
+            }
+            if wrong == 0 {
+                break;
+            }
+            let free = (0..kept.len()).filter(|at| pins[*at].is_none());
+            // The one with the most in its way; of two alike the later.
+            let Some(worst) = free.max_by_key(|at| problem.piece_mm(*at, &found)) else { break };
+            is_left[kept[worst]] = true;
+        }
+        (spots, is_left)
+    }
+}
+
+fn area_needed(bodies: &[Body]) -> i64 {
+    bodies.iter().map(|body| i64::from(body.size_mm[0]) * i64::from(body.size_mm[1])).sum()
+}
+
+/// The placing of these bodies on this board, as numbers.
+pub(crate) fn problem(
+    system: &System,
+    library: &Library,
+    plan: &Plan,
+    bodies: &[Body],
+    pins: &[Option<Spot>],
+) -> Problem {
+    let of_device: BTreeMap<DeviceIx, usize> =
+        bodies.iter().enumerate().map(|(ix, body)| (body.device, ix)).collect();
+    let nets = nets(system, library, &of_device);
+    let leaves = nets.iter().any(|net| net.to == End::Entry);
+    let pieces: Vec<Piece> = bodies
+        .iter()
+        .zip(pins)
+        .map(|(body, pin)| Piece {
+            stances: [0, 1, 2, 3].map(|turn| stance(body, Turn::quarters(turn))),
+            turns: body.turns(plan.is_upright()).to_vec(),
+            // A kilogram that stands a metre higher weighs as much as 4 mm² of copper a metre long; common practice is
+            // only that what is heavy stands low.
+            lift: if plan.is_upright() { (body.mass_kg * 40.0).round() as i64 } else { 0 },
+            service: body.service,
+            is_ac: body.current == Current::Ac,
+            is_dc: body.current == Current::Dc,
+            pin: *pin,
+        })
+        .collect();
+    let strip = leaves.then_some((plan.entry, ENTRY_STRIP_MM));
+    let (body, clear) = blocked(&plan.outline, &plan.notches, &plan.keep_out, plan.margin_mm, strip, GRID_MM);
+    let nets_of = Problem::nets_by_piece(pieces.len(), &nets);
+    Problem {
+        grid: GRID_MM,
+        extent: plan.outline.extent(),
+        pieces,
+        nets,
+        nets_of,
+        body,
+        clear,
+        entry: plan.entry,
+        access: plan.access,
+        apart: dc_from_ac_mm(),
+    }
+}
+
+/// Distance of direct- and alternating-current devices and cables [mm].
+pub(crate) fn dc_from_ac_mm() -> i32 {
+    millimetres(reference::Reference::standard().dc_from_ac().value)
+}
+
+fn stance(body: &Body, turn: Turn) -> Stance {
+    let size = (body.size_mm[0], body.size_mm[1]);
+    Stance {
+        size: body.turned(turn),
+        clear: turn.sides(body.clear_mm),
+        ports: body
+            .ports
+            .iter()
+            .map(|port| {
+                let (a, b) = (turn.point(size, port.from_mm), turn.point(size, port.to_mm));
+                [a.0.min(b.0), a.1.min(b.1), a.0.max(b.0), a.1.max(b.1)]
+            })
+            .collect(),
+    }
+}
+
+/// The cables as pulls: tenths of a square millimetre for each millimetre, three times that before the fuse.
+fn nets(system: &System, library: &Library, of_device: &BTreeMap<DeviceIx, usize>) -> Vec<Net> {
+    let mut nets = Vec::new();
+    for conductor in system.conductors.iter().filter(|conductor| !conductor.is_internal) {
+        let from = of_device.get(&conductor.from.device).map(|piece| (*piece, conductor.from.terminal));
+        let to = of_device.get(&conductor.to.device).map(|piece| (*piece, conductor.to.terminal));
+        let (from, to) = match (from, to) {
+            (Some(from), Some(to)) if from.0 != to.0 => (from, End::Port(to.0, to.1)),
+            (Some(from), None) | (None, Some(from)) => (from, End::Entry),
+            _ => continue,
+        };
+        nets.push(Net { from, to, weight: weight(system, library, conductor) });
+    }
+    nets
+}
+
+fn weight(system: &System, library: &Library, conductor: &Conductor) -> i64 {
+    let is_before_fuse =
+        [(conductor.from, conductor.to), (conductor.to, conductor.from)].iter().any(|(at, other)| {
+            let is_fuse =
+                system.devices.get(at.device).is_some_and(|device| matches!(device.spec, Spec::Fuse(_)));
+            let is_in = system.terminal(*at).is_some_and(|terminal| terminal.name == "in");
+            is_fuse && is_in && system.terminal(*other).is_some_and(|terminal| terminal.feeds)
+        });
+    // Thin cable costs at least what it takes to lay it.
+    let area = conductor.gauge.area().get().max(cable_diameter_mm(conductor, library));
+    (area * if is_before_fuse { 30.0 } else { 10.0 }).round() as i64
+}
+
+fn placed(system: &System, body: &Body, spot: Spot, is_pinned: bool) -> Placed {
+    let device = &system.devices[body.device];
+    let size = (body.size_mm[0], body.size_mm[1]);
+    let terminals = device
+        .terminals
+        .iter()
+        .zip(&body.ports)
+        .map(|(terminal, port)| {
+            let middle = ((port.from_mm.0 + port.to_mm.0) / 2, (port.from_mm.1 + port.to_mm.1) / 2);
+            let (x, y) = spot.turn.point(size, middle);
+            TerminalSpot {
+                name: terminal.name.clone(),
+                pole: terminal.pole,
+                at_mm: (x + spot.x, y + spot.y),
+                side: spot.turn.side(port.side),
+            }
+        })
+        .collect();
+    Placed {
+        device: body.device,
+        id: device.id.clone(),
+        title: device.title.clone(),
+        rect: rect_of(body, spot),
+        depth_mm: body.size_mm[2],
+        turn: spot.turn,
+        is_pinned,
+        air_mm: spot.turn.sides(body.air_mm),
+        clear_mm: spot.turn.sides(body.clear_mm),
+        terminals,
+        upright: body.upright,
+        service: body.service,
+        current: body.current,
+        mass: Kilograms::new(body.mass_kg),
+        intent: device.intent.clone(),
+    }
+}
+
+fn left_over(system: &System, body: &Body) -> LeftOver {
+    let device = &system.devices[body.device];
+    let [top, right, bottom, left] = body.clear_mm;
+    LeftOver {
+        device: body.device,
+        id: device.id.clone(),
+        title: device.title.clone(),
+        needs_mm: (body.size_mm[0] + left + right, body.size_mm[1] + top + bottom),
+    }
+}
+
+/// Names in `[board]` that are no device of the system, or none that stands on the board.
+fn unknown(system: &System, wanted: &BoardIntent, bodies: &[Body]) -> Vec<String> {
+    let on = |name: &String| bodies.iter().any(|body| system.devices[body.device].id == **name);
+    let places = wanted.places.0.keys().filter(|name| !on(name)).map(|name| format!("places.{name}"));
+    let with = wanted.with.iter().filter(|name| !on(name)).map(|name| format!("with: {name}"));
+    let without = wanted
+        .without
+        .iter()
+        .filter(|name| system.find(name).is_none())
+        .map(|name| format!("without: {name}"));
+    places.chain(with).chain(without).collect()
+}
+
+impl Layout {
+    /// Where every device stands, as a person would pin it.
+    pub fn places(&self) -> BoardPlaces {
+        BoardPlaces(
+            self.devices
+                .iter()
+                .map(|placed| (placed.id.clone(), place_of(placed.rect.x_mm, placed.rect.y_mm, placed.turn)))
+                .collect(),
+        )
+    }
+
+    /// Length along the board of every conductor that begins and ends on it, by name.
+    pub fn lengths(&self, system: &System) -> BTreeMap<String, Metres> {
+        let whole = self.routes.iter().filter(|route| !route.leaves);
+        whole
+            .flat_map(|route| route.conductors.iter().map(move |ix| (ix, route.length)))
+            .filter_map(|(ix, length)| Some((system.conductors.get(*ix)?.id.clone(), length)))
+            .collect()
+    }
+
+    /// Mass of the board and of what stands on it.
+    pub fn mass(&self) -> Kilograms {
+        self.devices.iter().map(|placed| placed.mass).sum::<Kilograms>() + self.plan.mass
+    }
+
+    /// The device by name.
+    pub fn find(&self, id: &str) -> Option<&Placed> {
+        self.devices.iter().find(|placed| placed.id == id)
+    }
+
+    /// The route of a conductor.
+    pub fn route_of(&self, conductor: ConductorIx) -> Option<&Route> {
+        self.routes.iter().find(|route| route.conductors.contains(&conductor))
+    }
+}

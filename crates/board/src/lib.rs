@@ -1,0 +1,30 @@
+//! The mounting board: which devices stand on it, where, on what lengths of cable, through which holes, and what is wrong.
+//! Never: reads a file or a clock, uses chance that is not seeded; chooses a part or a size (see `derive`).
+//! Start at [`place`]; [`Layout::faults`] judges it, [`moved`] answers a drag, [`with_board_lengths`] feeds lengths back.
+//!
+//! All places are whole millimetres from the lower left corner of the board, seen from the front: x to the right, y upwards.
+
+mod anneal;
+#[cfg(test)]
+mod exact;
+mod faults;
+mod footprint;
+mod geometry;
+mod holes;
+mod layout;
+mod path;
+mod plan;
+mod problem;
+mod route;
+mod settle;
+mod who;
+
+pub use faults::{CHECKS, cites};
+pub use footprint::{Current, bend_radius_mm, bend_room_mm, cable_diameter_mm};
+pub use geometry::{Outline, Rect, Turn};
+pub use holes::{Hole, HoleUse};
+pub use layout::{GRID_MM, Layout, LeftOver, Placed, TerminalSpot, moved, place};
+pub use plan::Plan;
+pub use route::Route;
+pub use settle::{LengthChange, Settled, with_board_lengths};
+pub use who::on_board;

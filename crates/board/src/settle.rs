@@ -1,0 +1,75 @@
+//! Lengths from the board back into the derivation, until neither changes the other.
+//! Never: changes what a person wrote.
+//! Start at [`with_board_lengths`].
+
+use std::collections::BTreeMap;
+
+use model::{BoardIntent, Project, System};
+use quantity::Metres;
+use serde::Serialize;
+
+use crate::layout::{Layout, place};
+
+/// A conductor whose length the board gives otherwise than it was said or assumed.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct LengthChange {
+    /// The conductor.
+    pub conductor: String,
+    /// Length as said or assumed.
+    pub before: Metres,
+    /// Length on the board.
+    pub on_board: Metres,
+}
+
+/// A system whose lengths on the board are those of its layout.
+#[derive(Clone, Debug)]
+pub struct Settled {
+    /// The system, derived with the lengths of the board.
+    pub system: System,
+    /// Its layout.
+    pub layout: Layout,
+    /// Times that it was derived.
+    pub rounds: u32,
+    /// Whether the last round changed nothing any more.
+    pub is_steady: bool,
+    /// Conductors whose length is another than without the board, in the order of the system.
+    pub changes: Vec<LengthChange>,
+}
+
+/// Derives, places, and derives again with the lengths of the board, until no length differs, at most `most_rounds` times.
+///
+/// Placing is made anew in each round. Where it goes to and fro between two placings, `is_steady` is false, and the last stands.
+pub fn with_board_lengths(project: &Project, most_rounds: u32) -> Settled {
+    let silent = BoardIntent::default();
+    let wanted = project.intent.board.as_ref().unwrap_or(&silent);
+    let first = derive::derive(project);
+    let before: BTreeMap<&str, Metres> =
+        first.conductors.iter().map(|conductor| (conductor.id.as_str(), conductor.length)).collect();
+    let mut layout = place(&first, &project.library, wanted);
+    let mut system = first.clone();
+    let mut lengths = layout.lengths(&system);
+    let mut rounds = 1;
+    let mut is_steady = false;
+    while rounds < most_rounds.max(1) {
+        system = derive::derive_with_lengths(project, &lengths);
+        rounds += 1;
+        layout = place(&system, &project.library, wanted);
+        let now = layout.lengths(&system);
+        let is_same = now == lengths;
+        lengths = now;
+        if is_same {
+            is_steady = true;
+            break;
+        }
+    }
+    let changes = system
+        .conductors
+        .iter()
+        .filter_map(|conductor| {
+            let on_board = *lengths.get(&conductor.id)?;
+            let before = *before.get(conductor.id.as_str())?;
+            (before != on_board).then(|| LengthChange { conductor: conductor.id.clone(), before, on_board })
+        })
+        .collect();
+    Settled { system, layout, rounds, is_steady, changes }
+}
