@@ -33,6 +33,9 @@ impl Random {
 /// Up to this many pieces, two that change places are also tried at every place after it.
 const FEW: usize = 8;
 
+/// Moves of a run, however few the pieces.
+const LEAST_MOVES: usize = 40_000;
+
 /// How hard to search.
 #[derive(Clone, Copy, Debug)]
 pub struct Effort {
@@ -40,12 +43,17 @@ pub struct Effort {
     pub moves: usize,
     /// Runs from different seeds.
     pub runs: u64,
+    /// Further runs while nothing is found that stands well.
+    pub more: u64,
 }
 
 /// The best placing found, and how far it is from standing as it must [mm]; zero where it does.
 pub fn solve(problem: &Problem, effort: Effort) -> (Vec<Spot>, i32) {
     let mut best: Option<(i32, i64, Vec<Spot>)> = None;
-    for run in 0..effort.runs.max(1) {
+    for run in 0..effort.runs.max(1) + effort.more {
+        if run >= effort.runs && best.as_ref().is_some_and(|best| best.0 == 0) {
+            break;
+        }
         let mut spots = anneal(problem, 0x5EED + run, effort.moves);
         polish(problem, &mut spots);
         let found = (problem.faults_mm(&spots), problem.cost(&spots), spots);
@@ -91,7 +99,7 @@ fn anneal(problem: &Problem, seed: u64, moves: usize) -> Vec<Spot> {
         return spots;
     }
     let last_price = price(problem) as f64;
-    let steps = moves * free.len();
+    let steps = (moves * free.len()).max(LEAST_MOVES);
     let hot = last_price * f64::from(problem.extent.0 + problem.extent.1) / 10.0;
     let cold = last_price * f64::from(problem.grid) / 50.0;
     let cooling = quantity::math::exp(quantity::math::ln(cold / hot) / steps.max(1) as f64);

@@ -114,7 +114,7 @@ mod tests {
         for seed in 0..30 {
             let (count, grid) = [(3, 20), (4, 40), (5, 40)][seed as usize % 3];
             let problem = small(seed, count, grid);
-            let (spots, wrong) = solve(&problem, Effort { moves: 3000, runs: 3 });
+            let (spots, wrong) = solve(&problem, Effort { moves: 3000, runs: 3, more: 12 });
             match best(&problem) {
                 Some((least, _)) => {
                     assert_eq!(wrong, 0, "case {seed}");

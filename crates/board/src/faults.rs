@@ -11,7 +11,7 @@ use crate::footprint::Current;
 use crate::geometry::Rect;
 use crate::holes::HoleUse;
 use crate::layout::{Layout, Placed, dc_from_ac_mm};
-use crate::path::gap_mm;
+use crate::path::{are_mixed, gap_mm};
 use crate::problem::reach_mm;
 
 /// A check: its name, what it means to a person, and the function.
@@ -252,7 +252,7 @@ fn bend_too_tight(layout: &Layout, out: &mut Out) {
         }
     }
     for route in layout.routes.iter().filter(|route| !route.keeps_bends && !route.is_blocked) {
-        let name = route.ids.first().map_or("", String::as_str);
+        let name = route.name();
         let radius = (route.bend_radius.get() * 1000.0).round();
         let message = format!("`{name}` cannot be laid square on the board with bends of {radius} mm inside");
         let finding = out.warn(message, name, "board".to_owned());
@@ -265,7 +265,7 @@ fn bend_too_tight(layout: &Layout, out: &mut Out) {
 
 fn cable_blocked(layout: &Layout, out: &mut Out) {
     for route in layout.routes.iter().filter(|route| route.is_blocked) {
-        let name = route.ids.first().map_or("", String::as_str);
+        let name = route.name();
         let message = if route.leaves {
             format!("there is no place for a hole through which `{name}` leaves the board")
         } else {
@@ -409,8 +409,7 @@ fn ac_near_dc(layout: &Layout, out: &mut Out) {
     let apart = Reference::standard().dc_from_ac();
     let wants = dc_from_ac_mm();
     for (a, b) in layout.pairs() {
-        let is_mixed =
-            matches!((a.current, b.current), (Current::Ac, Current::Dc) | (Current::Dc, Current::Ac));
+        let is_mixed = are_mixed(a.current, b.current);
         let (x, y) = a.rect.gap(b.rect);
         if is_mixed && x.max(y) < wants && a.rect.depth(b.rect) == 0 {
             let at = cause(a, b);
@@ -429,14 +428,14 @@ fn ac_near_dc(layout: &Layout, out: &mut Out) {
     let stretches = |route: &crate::route::Route| -> Vec<((i32, i32), (i32, i32))> {
         route.points_mm.windows(2).map(|pair| (pair[0], pair[1])).collect()
     };
-    for ac in layout.routes.iter().filter(|route| route.is_ac) {
+    for ac in layout.routes.iter().filter(|route| route.current == Current::Ac && !route.is_sheathed) {
         let mut worst: Option<(i32, &str)> = None;
-        for dc in layout.routes.iter().filter(|route| !route.is_ac) {
+        for dc in layout.routes.iter().filter(|route| route.current == Current::Dc) {
             for a in stretches(ac) {
                 for b in stretches(dc) {
                     let are_parallel = (a.0.0 == a.1.0) == (b.0.0 == b.1.0);
                     let gap = gap_mm(a, b);
-                    let name = dc.ids.first().map_or("", String::as_str);
+                    let name = dc.name();
                     if are_parallel && gap < wants && worst.is_none_or(|(least, _)| gap < least) {
                         worst = Some((gap, name));
                     }
@@ -444,7 +443,7 @@ fn ac_near_dc(layout: &Layout, out: &mut Out) {
             }
         }
         if let Some((gap, other)) = worst {
-            let name = ac.ids.first().map_or("", String::as_str);
+            let name = ac.name();
             let message = format!("`{name}` runs {gap} mm beside `{other}`, mains beside direct current");
             let finding = out.say(Severity::Advice, message, name, "board".to_owned());
             finding

@@ -12,8 +12,8 @@ use quantity::{Degrees, Kilograms, Metres};
 use serde::Serialize;
 
 use crate::anneal::{Effort, solve};
-use crate::footprint::{Body, Current, cable_diameter_mm, millimetres};
-use crate::geometry::{Rect, Turn};
+use crate::footprint::{Body, Current, bend_radius_mm, cable_diameter_mm, millimetres};
+use crate::geometry::{Rect, Turn, side_index};
 use crate::holes::{Hole, holes};
 use crate::plan::{Plan, fixings};
 use crate::problem::{End, Net, Piece, Problem, Spot, Stance, blocked};
@@ -107,9 +107,6 @@ pub struct Layout {
     pub assumptions: Vec<Assumption>,
     /// Copper on the board: length of each cable times its cross-section [mm² m]; what placing makes small.
     pub copper_mm2_m: f64,
-    /// Rule set of the project.
-    #[serde(skip)]
-    pub(crate) is_on_move: bool,
 }
 
 /// Places what belongs on the board, lays the cables and lists the holes.
@@ -117,6 +114,18 @@ pub struct Layout {
 /// `wanted` may be all silent. Pinned devices stand where they are pinned, whatever comes of it; the others are placed so that
 /// heavy cables are short. The same input gives the same layout.
 pub fn place(system: &System, library: &Library, wanted: &BoardIntent) -> Layout {
+    arrange(system, library, wanted, None)
+}
+
+/// Places it as `before` where the same devices still stand well there, else anew: so that a change elsewhere moves nothing.
+pub fn place_again(system: &System, library: &Library, wanted: &BoardIntent, before: &Layout) -> Layout {
+    arrange(system, library, wanted, Some(before))
+}
+
+/// Rounds in which cables that could not keep their bends get more room.
+const ROOM_ROUNDS: usize = 3;
+
+fn arrange(system: &System, library: &Library, wanted: &BoardIntent, before: Option<&Layout>) -> Layout {
     let at = system.conductors_at();
     let bodies: Vec<Body> = on_board(system, wanted)
         .into_iter()
@@ -127,50 +136,55 @@ pub fn place(system: &System, library: &Library, wanted: &BoardIntent) -> Layout
     let pinned: Vec<Rect> =
         bodies.iter().zip(&pins).filter_map(|(body, pin)| pin.map(|spot| rect_of(body, spot))).collect();
     let (mut plan, mut assumptions) = Plan::of(wanted, system.craft, &bodies, &pinned);
-    let mut search = Search { system, library, bodies: &bodies, pins: &pins };
-    let effort = usual_effort(bodies.len());
-    let (mut spots, mut wrong) = search.run(&plan, effort);
-    let is_searched = pins.iter().any(Option::is_none);
-    if plan.is_sized && is_searched {
-        for _ in 0..14 {
-            if wrong == 0 {
-                break;
-            }
-            plan = plan.resized(plan.outline.scaled(1.08));
-            (spots, wrong) = search.run(&plan, effort);
+    let first_plan = plan.clone();
+    let mut search =
+        Search { system, library, bodies: &bodies, pins: &pins, rooms: vec![[0; 4]; bodies.len()] };
+    let mut kept = before.and_then(|before| search.as_before(&plan, before));
+    let mut best: Option<(usize, Layout)> = None;
+    for _ in 0..=ROOM_ROUNDS {
+        let found = kept.take().unwrap_or_else(|| search.find(&first_plan));
+        plan = found.0;
+        if wanted.fixings.is_empty() {
+            let load = bodies.iter().map(|body| body.mass_kg).sum::<f64>() + plan.mass.get();
+            plan.fixings_mm = fixings(plan.outline.extent(), load / plan.fixing_load.get().max(0.1));
+        }
+        let layout = furnish(&search, plan, &found.1, found.2, wanted);
+        let tight: Vec<&Route> =
+            layout.routes.iter().filter(|route| !route.keeps_bends || route.is_blocked).collect();
+        let is_changed = search.give_room(&layout, &tight);
+        let count = tight.len();
+        let is_last = count == 0 || !is_changed;
+        if best.as_ref().is_none_or(|best| (layout.left_over.len(), count) < (best.1.left_over.len(), best.0))
+        {
+            best = Some((count, layout));
+        }
+        if is_last {
+            break;
         }
     }
-    if plan.is_sized {
-        let (width, height) = plan.outline.extent();
-        let value = format!("{width} mm x {height} mm");
-        let why = "a rectangle that takes all footprints with their free space".to_owned();
+    // The loop runs at least once.
+    let Some((_, mut layout)) = best else { return furnish(&search, first_plan, &[], None, wanted) };
+    if layout.plan.is_sized {
+        let (width, height) = layout.plan.outline.extent();
         for path in ["board.width", "board.height"] {
             assumptions.push(Assumption {
                 path: path.to_owned(),
-                value: value.clone(),
+                value: format!("{width} mm x {height} mm"),
                 plausible: None,
-                why: why.clone(),
+                why: "a rectangle that takes all footprints with their free space".to_owned(),
                 must_answer: false,
             });
         }
-        if wanted.fixings.is_empty() {
-            plan.fixings_mm = fixings(plan.outline.extent(), plan.fixings_mm.len() as f64);
-        }
     }
-    let mut smallest = None;
-    let mut is_left = vec![false; bodies.len()];
-    if wrong > 0 && !plan.is_sized {
-        smallest = search.smallest(&plan);
-        (spots, is_left) = search.leave_over(&plan, spots);
+    for assumption in assumptions.iter_mut().filter(|assumption| assumption.path == "board.fixings") {
+        assumption.value = format!("{} screws along the edge", layout.plan.fixings_mm.len());
     }
     for body in bodies.iter().filter(|body| body.is_guess) {
         let device = &system.devices[body.device];
+        let [width, height, depth] = body.size_mm;
         assumptions.push(Assumption {
             path: device.intent.clone(),
-            value: format!(
-                "{}: {} mm x {} mm x {} mm",
-                device.id, body.size_mm[0], body.size_mm[1], body.size_mm[2]
-            ),
+            value: format!("{}: {width} mm x {height} mm x {depth} mm", device.id),
             plausible: None,
             why: "no part is chosen or it has no size, so it takes the room that its kind usually takes"
                 .to_owned(),
@@ -178,25 +192,41 @@ pub fn place(system: &System, library: &Library, wanted: &BoardIntent) -> Layout
         });
     }
     assumptions.sort_by(|a, b| (&a.path, &a.value).cmp(&(&b.path, &b.value)));
+    layout.assumptions = assumptions;
+    layout
+}
+
+/// Where each device stands, `None` for one that does not fit; and the smallest board that would do.
+type Found = (Plan, Vec<Option<Spot>>, Option<(i32, i32)>);
+
+/// The layout of devices that stand: their holes and cables.
+fn furnish(
+    search: &Search<'_>,
+    plan: Plan,
+    spots: &[Option<Spot>],
+    smallest_mm: Option<(i32, i32)>,
+    wanted: &BoardIntent,
+) -> Layout {
+    let (system, library) = (search.system, search.library);
     let mut layout = Layout {
         devices: Vec::new(),
         left_over: Vec::new(),
-        unknown: unknown(system, wanted, &bodies),
-        smallest_mm: smallest,
+        unknown: unknown(system, wanted, search.bodies),
+        smallest_mm,
         routes: Vec::new(),
         holes: Vec::new(),
-        assumptions,
+        assumptions: Vec::new(),
         copper_mm2_m: 0.0,
-        is_on_move: system.craft != model::Craft::Hut,
         plan,
     };
     let mut standing: Vec<(&Body, Spot)> = Vec::new();
-    for (ix, body) in bodies.iter().enumerate() {
-        if is_left[ix] {
-            layout.left_over.push(left_over(system, body));
-        } else {
-            layout.devices.push(placed(system, body, spots[ix], pins[ix].is_some()));
-            standing.push((body, spots[ix]));
+    for ((body, spot), pin) in search.bodies.iter().zip(spots).zip(search.pins) {
+        match spot {
+            Some(spot) => {
+                layout.devices.push(placed(system, body, *spot, pin.is_some()));
+                standing.push((body, *spot));
+            }
+            None => layout.left_over.push(left_over(system, body)),
         }
     }
     layout.holes = holes(system, library, &layout, &standing);
@@ -251,7 +281,11 @@ fn rect_of(body: &Body, spot: Spot) -> Rect {
 }
 
 fn usual_effort(count: usize) -> Effort {
-    if count <= 12 { Effort { moves: 3000, runs: 3 } } else { Effort { moves: 3000, runs: 1 } }
+    if count <= 12 {
+        Effort { moves: 3000, runs: 3, more: 4 }
+    } else {
+        Effort { moves: 3000, runs: 1, more: 1 }
+    }
 }
 
 struct Search<'s> {
@@ -259,16 +293,102 @@ struct Search<'s> {
     library: &'s Library,
     bodies: &'s [Body],
     pins: &'s [Option<Spot>],
+    /// Room beside the usual that cables need at each side of each body, as the part stands.
+    rooms: Vec<[i32; 4]>,
 }
 
 impl Search<'_> {
-    fn run(&mut self, plan: &Plan, effort: Effort) -> (Vec<Spot>, i32) {
-        solve(&problem(self.system, self.library, plan, self.bodies, self.pins), effort)
+    fn problem(&self, plan: &Plan) -> Problem {
+        let all: Vec<usize> = (0..self.bodies.len()).collect();
+        self.problem_of(plan, &all)
+    }
+
+    fn problem_of(&self, plan: &Plan, which: &[usize]) -> Problem {
+        let bodies: Vec<Body> = which
+            .iter()
+            .map(|ix| {
+                let mut body = self.bodies[*ix].clone();
+                for (clear, room) in body.clear_mm.iter_mut().zip(self.rooms[*ix]) {
+                    *clear = room.max(*clear);
+                }
+                body
+            })
+            .collect();
+        let pins: Vec<Option<Spot>> = which.iter().map(|ix| self.pins[*ix]).collect();
+        problem(self.system, self.library, plan, &bodies, &pins)
+    }
+
+    fn find(&self, first: &Plan) -> Found {
+        let effort = usual_effort(self.bodies.len());
+        let mut plan = first.clone();
+        let (mut spots, mut wrong) = solve(&self.problem(&plan), effort);
+        if plan.is_sized && self.pins.iter().any(Option::is_none) {
+            for _ in 0..14 {
+                if wrong == 0 {
+                    break;
+                }
+                plan = plan.resized(plan.outline.scaled(1.06));
+                (spots, wrong) = solve(&self.problem(&plan), effort);
+            }
+        }
+        if wrong == 0 {
+            return (plan, spots.into_iter().map(Some).collect(), None);
+        }
+        let smallest = self.smallest(&plan);
+        let spots = self.leave_over(&plan, spots);
+        (plan, spots, smallest)
+    }
+
+    /// The places of an earlier layout, where the same devices stand well there.
+    fn as_before(&self, plan: &Plan, before: &Layout) -> Option<Found> {
+        let plan = if plan.is_sized { plan.resized(before.plan.outline.clone()) } else { plan.clone() };
+        let spots: Option<Vec<Spot>> = self
+            .bodies
+            .iter()
+            .zip(self.pins)
+            .map(|(body, pin)| {
+                let placed = before.find(&self.system.devices[body.device].id)?;
+                let spot = Spot { x: placed.rect.x_mm, y: placed.rect.y_mm, turn: placed.turn };
+                (pin.is_none_or(|pin| pin == spot)).then_some(spot)
+            })
+            .collect();
+        let spots = spots.filter(|_| before.plan.outline == plan.outline)?;
+        (before.devices.len() == spots.len() && self.problem(&plan).faults_mm(&spots) == 0)
+            .then(|| (plan, spots.into_iter().map(Some).collect(), None))
+    }
+
+    /// Asks for room for two bends, one behind the other, at both ends of cables that could not be laid; whether that is new.
+    fn give_room(&mut self, layout: &Layout, tight: &[&Route]) -> bool {
+        let mut is_new = false;
+        for route in tight {
+            let ends = route.conductors.iter().filter_map(|ix| self.system.conductors.get(*ix));
+            for end in ends.flat_map(|conductor| [conductor.from, conductor.to]) {
+                let Some(ix) = self.bodies.iter().position(|body| body.device == end.device) else {
+                    continue;
+                };
+                let body = &self.bodies[ix];
+                let Some(port) = body.ports.get(end.terminal).filter(|_| layout.devices.len() > 1) else {
+                    continue;
+                };
+                let diameter = route.diameter.get() * 1000.0;
+                let room = (2.0 * (bend_radius_mm(diameter) + diameter / 2.0)).ceil() as i32 + 5;
+                let opposite = Turn::quarters(2).side(port.side);
+                let sides = if port.is_bar { [port.side, opposite] } else { [port.side, port.side] };
+                for side in sides {
+                    let has = &mut self.rooms[ix][side_index(side)];
+                    if *has < room {
+                        *has = room;
+                        is_new = true;
+                    }
+                }
+            }
+        }
+        is_new && self.pins.iter().any(Option::is_none)
     }
 
     /// Extent of the smallest board of this shape that takes all, within 4 %; `None` where even a far larger one does not.
-    fn smallest(&mut self, plan: &Plan) -> Option<(i32, i32)> {
-        let effort = Effort { moves: 1500, runs: 1 };
+    fn smallest(&self, plan: &Plan) -> Option<(i32, i32)> {
+        let effort = usual_effort(self.bodies.len());
         let mut factor = 1.0;
         for _ in 0..40 {
             factor *= 1.04;
@@ -277,7 +397,7 @@ impl Search<'_> {
             if area_needed(self.bodies) as f64 > larger.outline.area_mm2() as f64 {
                 continue;
             }
-            if self.run(&larger, effort).1 == 0 {
+            if solve(&self.problem(&larger), effort).1 == 0 {
                 return Some(larger.outline.extent());
             }
         }
@@ -285,26 +405,24 @@ impl Search<'_> {
     }
 
     /// Takes away what stands worst, one by one, until the rest stands well.
-    fn leave_over(&mut self, plan: &Plan, mut spots: Vec<Spot>) -> (Vec<Spot>, Vec<bool>) {
-        let mut is_left = vec![false; self.bodies.len()];
+    fn leave_over(&self, plan: &Plan, spots: Vec<Spot>) -> Vec<Option<Spot>> {
+        let mut spots: Vec<Option<Spot>> = spots.into_iter().map(Some).collect();
         for _ in 0..self.bodies.len() {
-            let kept: Vec<usize> = (0..self.bodies.len()).filter(|ix| !is_left[*ix]).collect();
-            let bodies: Vec<Body> = kept.iter().map(|ix| self.bodies[*ix].clone()).collect();
-            let pins: Vec<Option<Spot>> = kept.iter().map(|ix| self.pins[*ix]).collect();
-            let problem = problem(self.system, self.library, plan, &bodies, &pins);
-            let (found, wrong) = solve(&problem, Effort { moves: 1000, runs: 1 });
+            let kept: Vec<usize> = (0..self.bodies.len()).filter(|ix| spots[*ix].is_some()).collect();
+            let problem = self.problem_of(plan, &kept);
+            let (found, wrong) = solve(&problem, Effort { moves: 1000, runs: 1, more: 0 });
             for (ix, spot) in kept.iter().zip(&found) {
-                spots[*ix] = *spot;
+                spots[*ix] = Some(*spot);
             }
             if wrong == 0 {
                 break;
             }
-            let free = (0..kept.len()).filter(|at| pins[*at].is_none());
+            let free = (0..kept.len()).filter(|at| self.pins[kept[*at]].is_none());
             // The one with the most in its way; of two alike the later.
             let Some(worst) = free.max_by_key(|at| problem.piece_mm(*at, &found)) else { break };
-            is_left[kept[worst]] = true;
+            spots[kept[worst]] = None;
         }
-        (spots, is_left)
+        spots
     }
 }
 

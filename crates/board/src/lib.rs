@@ -23,7 +23,7 @@ pub use faults::{CHECKS, cites};
 pub use footprint::{Current, bend_radius_mm, bend_room_mm, cable_diameter_mm};
 pub use geometry::{Outline, Rect, Turn};
 pub use holes::{Hole, HoleUse};
-pub use layout::{GRID_MM, Layout, LeftOver, Placed, TerminalSpot, moved, place};
+pub use layout::{GRID_MM, Layout, LeftOver, Placed, TerminalSpot, moved, place, place_again};
 pub use plan::Plan;
 pub use route::Route;
 pub use settle::{LengthChange, Settled, with_board_lengths};

@@ -6,6 +6,7 @@
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 
+use crate::footprint::Current;
 use crate::geometry::{Outline, Rect};
 
 /// A straight stretch of a cable that lies already.
@@ -13,7 +14,7 @@ use crate::geometry::{Outline, Rect};
 pub struct Lane {
     pub from: (i32, i32),
     pub to: (i32, i32),
-    pub is_ac: bool,
+    pub current: Current,
 }
 
 /// What is asked of a path.
@@ -34,7 +35,7 @@ pub struct Ask<'a> {
     /// Bend radius of its middle; 0 asks for none.
     pub radius: i32,
     pub lanes: &'a [Lane],
-    pub is_ac: bool,
+    pub current: Current,
     /// Distance from cables of the other kind of current that is sought.
     pub apart: i32,
 }
@@ -214,13 +215,18 @@ fn factor(ask: &Ask<'_>, gap: i32, from: (i32, i32), to: (i32, i32)) -> u8 {
         return 0;
     }
     let is_beside = ask.lanes.iter().any(|lane| {
-        lane.is_ac != ask.is_ac && {
+        are_mixed(lane.current, ask.current) && {
             let is_level = from.1 == to.1;
             let is_lane_level = lane.from.1 == lane.to.1;
             is_level == is_lane_level && gap_mm((from, to), (lane.from, lane.to)) < ask.apart
         }
     });
     if is_beside { BESIDE as u8 } else { 1 }
+}
+
+/// Whether one is direct and the other alternating current.
+pub fn are_mixed(a: Current, b: Current) -> bool {
+    matches!((a, b), (Current::Ac, Current::Dc) | (Current::Dc, Current::Ac))
 }
 
 /// Distance of two parallel stretches; those that do not pass each other are as far as their ends along and across.
@@ -249,7 +255,7 @@ mod tests {
             half: 5,
             radius: 45,
             lanes: &[],
-            is_ac: false,
+            current: Current::Dc,
             apart: 100,
         }
     }

@@ -2,11 +2,11 @@
 //! Never: moves a device. Cables may lie beside and over each other; the drawing fans them out.
 //! Start at [`route_all`]; the search of one cable stands in `path.rs`.
 
-use model::{Conductor, ConductorIx, DeviceIx, Library, Side, Spec, System, TerminalRef};
+use model::{Conductor, ConductorIx, DeviceIx, Library, Pole, Side, Spec, System, TerminalRef};
 use quantity::Metres;
 use serde::Serialize;
 
-use crate::footprint::{Body, bend_radius_mm, cable_diameter_mm};
+use crate::footprint::{Body, Current, bend_radius_mm, cable_diameter_mm};
 use crate::geometry::{Rect, outwards};
 use crate::holes::HoleUse;
 use crate::layout::{Layout, dc_from_ac_mm};
@@ -34,12 +34,22 @@ pub struct Route {
     pub length_cut: Metres,
     /// Whether it goes on beyond the board, through a hole.
     pub leaves: bool,
-    /// Whether it carries alternating current.
-    pub is_ac: bool,
+    /// What it carries; an earth belongs to both.
+    pub current: Current,
+    /// Whether it is sheathed or in conduit.
+    pub is_sheathed: bool,
     /// Whether every bend has its radius.
     pub keeps_bends: bool,
     /// Whether it had to be drawn through a device or beyond the board.
     pub is_blocked: bool,
+}
+
+impl Route {
+    /// What it is called: the conductor, or the cable of which it is a core.
+    pub fn name(&self) -> &str {
+        let first = self.ids.first().map_or("", String::as_str);
+        if self.ids.len() > 1 { first.rsplit_once('.').map_or(first, |(cable, _)| cable) } else { first }
+    }
 }
 
 struct Cable {
@@ -47,7 +57,8 @@ struct Cable {
     diameter_mm: f64,
     from: TerminalRef,
     to: TerminalRef,
-    is_ac: bool,
+    current: Current,
+    is_sheathed: bool,
     weight: f64,
 }
 
@@ -76,18 +87,21 @@ pub(crate) fn route_all(
                 diameter_mm: cable_diameter_mm(conductor, library),
                 from: conductor.from,
                 to: conductor.to,
-                is_ac: system
-                    .circuits
-                    .get(conductor.circuit)
-                    .is_some_and(|circuit| circuit.supply == model::parts::Supply::Ac),
+                current: match conductor.pole {
+                    Pole::Positive | Pole::Negative => Current::Dc,
+                    Pole::Line | Pole::Line2 | Pole::Neutral => Current::Ac,
+                    // The core of a sheath goes with the others; a bond by itself belongs to both.
+                    Pole::Earth if conductor.cores > 1 => Current::Ac,
+                    Pole::Earth => Current::Both,
+                },
+                is_sheathed: conductor.sheathed || conductor.cores > 1,
                 weight: conductor.gauge.area().get(),
             }),
         }
     }
     cables.sort_by(|a, b| {
-        (a.is_ac, a.conductors[0])
-            .0
-            .cmp(&b.is_ac)
+        (a.current == Current::Ac)
+            .cmp(&(b.current == Current::Ac))
             .then(b.weight.total_cmp(&a.weight))
             .then(a.conductors[0].cmp(&b.conductors[0]))
     });
@@ -99,7 +113,7 @@ pub(crate) fn route_all(
         lanes.extend(route.points_mm.windows(2).map(|pair| Lane {
             from: pair[0],
             to: pair[1],
-            is_ac: route.is_ac,
+            current: route.current,
         }));
         routes.push(route);
     }
@@ -241,7 +255,7 @@ fn lay(
         half,
         radius: centre,
         lanes,
-        is_ac: cable.is_ac,
+        current: cable.current,
         apart: dc_from_ac_mm(),
     };
     let is_lost = goal.is_none() && exit.is_none();
@@ -269,7 +283,8 @@ fn lay(
         length,
         length_cut: Metres::new(cut / 1000.0),
         leaves,
-        is_ac: cable.is_ac,
+        current: cable.current,
+        is_sheathed: cable.is_sheathed,
         keeps_bends,
         is_blocked,
     })

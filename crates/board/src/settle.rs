@@ -8,7 +8,7 @@ use model::{BoardIntent, Project, System};
 use quantity::Metres;
 use serde::Serialize;
 
-use crate::layout::{Layout, place};
+use crate::layout::{Layout, place, place_again};
 
 /// A conductor whose length the board gives otherwise than it was said or assumed.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -38,7 +38,8 @@ pub struct Settled {
 
 /// Derives, places, and derives again with the lengths of the board, until no length differs, at most `most_rounds` times.
 ///
-/// Placing is made anew in each round. Where it goes to and fro between two placings, `is_steady` is false, and the last stands.
+/// Devices stay where they stood while the same devices still stand well there; a thicker cable that needs more room moves them.
+/// Where it goes to and fro between two placings, `is_steady` is false, and the last stands.
 pub fn with_board_lengths(project: &Project, most_rounds: u32) -> Settled {
     let silent = BoardIntent::default();
     let wanted = project.intent.board.as_ref().unwrap_or(&silent);
@@ -53,7 +54,7 @@ pub fn with_board_lengths(project: &Project, most_rounds: u32) -> Settled {
     while rounds < most_rounds.max(1) {
         system = derive::derive_with_lengths(project, &lengths);
         rounds += 1;
-        layout = place(&system, &project.library, wanted);
+        layout = place_again(&system, &project.library, wanted, &layout);
         let now = layout.lengths(&system);
         let is_same = now == lengths;
         lengths = now;
