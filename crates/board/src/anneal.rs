@@ -4,7 +4,7 @@
 //! in Sechen and Sangiovanni-Vincentelli 1985 (10.1109/JSSC.1985.1052337), both from memory.
 
 use crate::geometry::Turn;
-use crate::problem::{Problem, Spot};
+use crate::problem::{PARKED, Problem, Spot};
 
 /// SplitMix64 (Steele, Lea and Flood 2014, 10.1145/2714064.2660195): small, and the same on every machine.
 pub struct Random(u64);
@@ -45,6 +45,8 @@ pub struct Effort {
     pub runs: u64,
     /// Further runs while nothing is found that stands well.
     pub more: u64,
+    /// Times that a few pieces of each run are taken away and put back.
+    pub rebuilds: usize,
 }
 
 /// The best placing found, and how far it is from standing as it must [mm]; zero where it does.
@@ -56,6 +58,7 @@ pub fn solve(problem: &Problem, effort: Effort) -> (Vec<Spot>, i32) {
         }
         let mut spots = anneal(problem, 0x5EED + run, effort.moves);
         polish(problem, &mut spots);
+        rebuild(problem, 0xB01D + run, effort.rebuilds, &mut spots);
         let found = (problem.faults_mm(&spots), problem.cost(&spots), spots);
         if best.as_ref().is_none_or(|best| (found.0, found.1) < (best.0, best.1)) {
             best = Some(found);
@@ -65,13 +68,18 @@ pub fn solve(problem: &Problem, effort: Effort) -> (Vec<Spot>, i32) {
     (spots, wrong)
 }
 
-/// What a millimetre of standing wrong costs at the end: more than any cable gains by it.
-fn price(problem: &Problem) -> i64 {
+/// What the strongest pull on one piece gains by a millimetre.
+fn strongest(problem: &Problem) -> i64 {
     let pull = |piece: usize| -> i64 {
-        problem.pieces[piece].lift
-            + problem.nets_of[piece].iter().map(|net| problem.nets[*net].weight).sum::<i64>()
+        let nets = problem.nets_of[piece].iter().map(|net| problem.nets[*net].weight);
+        problem.pieces[piece].lift + nets.sum::<i64>()
     };
-    2 * (0..problem.pieces.len()).map(pull).max().unwrap_or(1).max(1)
+    (0..problem.pieces.len()).map(pull).max().unwrap_or(1).max(1)
+}
+
+/// What a millimetre of standing wrong costs at the end: more than a piece gains by crossing the whole board.
+fn price(problem: &Problem) -> i64 {
+    2 * strongest(problem) * i64::from(problem.extent.0 + problem.extent.1)
 }
 
 fn random_spot(problem: &Problem, piece: usize, random: &mut Random) -> Spot {
@@ -98,16 +106,16 @@ fn anneal(problem: &Problem, seed: u64, moves: usize) -> Vec<Spot> {
     if free.is_empty() {
         return spots;
     }
-    let last_price = price(problem) as f64;
+    let pull = strongest(problem) as f64;
     let steps = (moves * free.len()).max(LEAST_MOVES);
-    let hot = last_price * f64::from(problem.extent.0 + problem.extent.1) / 10.0;
-    let cold = last_price * f64::from(problem.grid) / 50.0;
+    let hot = pull * f64::from(problem.extent.0 + problem.extent.1) / 10.0;
+    let cold = pull * f64::from(problem.grid) / 100.0;
     let cooling = quantity::math::exp(quantity::math::ln(cold / hot) / steps.max(1) as f64);
     let mut heat = hot;
     let widest = problem.extent.0.max(problem.extent.1) / problem.grid;
     for step in 0..steps {
         let share = step as f64 / steps as f64;
-        let wrong_price = last_price * (0.1 + 0.9 * share);
+        let wrong_price = pull * (0.2 + 20.0 * share);
         heat *= cooling;
         let piece = free[random.below(free.len() as i32) as usize];
         let old = spots[piece];
@@ -151,6 +159,51 @@ fn state(problem: &Problem, piece: usize, other: Option<usize>, spots: &[Spot], 
         problem.piece_cost(piece, spots) as f64 + wrong_price * f64::from(problem.piece_mm(piece, spots))
     };
     of(piece) + other.map_or(0.0, of)
+}
+
+/// Takes a few pieces away and puts them back, each where it is best, in another order; keeps what is no worse.
+/// Ruin and recreate, Schrimpf and others 2000 (10.1006/jcph.1999.6413), from memory.
+fn rebuild(problem: &Problem, seed: u64, rounds: usize, spots: &mut Vec<Spot>) {
+    let mut random = Random::new(seed);
+    let free: Vec<usize> =
+        (0..problem.pieces.len()).filter(|piece| problem.pieces[*piece].pin.is_none()).collect();
+    if free.len() < 2 {
+        return;
+    }
+    let price = price(problem);
+    let whole = |spots: &[Spot]| problem.cost(spots) + price * i64::from(problem.faults_mm(spots));
+    let mut best = whole(spots);
+    for _ in 0..rounds {
+        let wrong: Vec<usize> =
+            free.iter().copied().filter(|piece| problem.piece_mm(*piece, spots) > 0).collect();
+        let from = if wrong.is_empty() { &free } else { &wrong };
+        let first = from[random.below(from.len() as i32) as usize];
+        let mut taken = vec![first];
+        let count = 2 + random.below(3) as usize;
+        while taken.len() < count.min(free.len()) {
+            let next = free[random.below(free.len() as i32) as usize];
+            if !taken.contains(&next) {
+                taken.push(next);
+            }
+        }
+        // Any order is as good; the first that was taken is put back last or first by turns.
+        if random.below(2) == 0 {
+            taken.reverse();
+        }
+        let before = spots.clone();
+        for piece in &taken {
+            spots[*piece].x = PARKED;
+        }
+        for piece in taken.iter().chain(&taken) {
+            settle_one(problem, *piece, spots, price);
+        }
+        let now = whole(spots);
+        if now <= best {
+            best = now;
+        } else {
+            *spots = before;
+        }
+    }
 }
 
 /// Tries every piece at every place, coarsely and then finely, and every pair in each other's place, until nothing gets better.

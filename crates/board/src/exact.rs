@@ -41,7 +41,7 @@ fn descend(problem: &Problem, piece: usize, spots: &mut Vec<Spot>, best: &mut Op
 mod tests {
     use super::*;
     use crate::anneal::{Effort, solve};
-    use crate::geometry::Outline;
+    use crate::geometry::{Outline, outwards};
     use crate::problem::{End, Net, Piece, Stance, blocked};
     use model::Side;
 
@@ -56,6 +56,9 @@ mod tests {
                 size: turn.size(width, height),
                 clear: turn.sides([clear, clear / 2, clear, clear / 2]),
                 ports: vec![point((0, height / 2)), point((width, height / 2)), point((width / 2, 0))],
+                ways: [Side::Left, Side::Right, Side::Bottom]
+                    .map(|side| Some(outwards(turn.side(side))))
+                    .to_vec(),
             }
         });
         let turns = if can_turn { vec![0, 1, 2, 3] } else { vec![0] };
@@ -85,9 +88,15 @@ mod tests {
                 from: (a, next(3) as usize),
                 to: End::Port((a + 1) % count, next(3) as usize),
                 weight: 20 + next(900) as i64,
+                radius: 10,
             });
             if next(2) == 0 {
-                nets.push(Net { from: (a, next(3) as usize), to: End::Entry, weight: 20 + next(300) as i64 });
+                nets.push(Net {
+                    from: (a, next(3) as usize),
+                    to: End::Entry,
+                    weight: 20 + next(300) as i64,
+                    radius: 10,
+                });
             }
         }
         let outline = Outline::rectangle(320, 240);
@@ -114,7 +123,7 @@ mod tests {
         for seed in 0..30 {
             let (count, grid) = [(3, 20), (4, 40), (5, 40)][seed as usize % 3];
             let problem = small(seed, count, grid);
-            let (spots, wrong) = solve(&problem, Effort { moves: 3000, runs: 3, more: 12 });
+            let (spots, wrong) = solve(&problem, Effort { moves: 5000, runs: 16, more: 4, rebuilds: 300 });
             match best(&problem) {
                 Some((least, _)) => {
                     assert_eq!(wrong, 0, "case {seed}");

@@ -13,7 +13,7 @@ use serde::Serialize;
 
 use crate::anneal::{Effort, solve};
 use crate::footprint::{Body, Current, bend_radius_mm, cable_diameter_mm, millimetres};
-use crate::geometry::{Rect, Turn, side_index};
+use crate::geometry::{Rect, Turn, outwards, side_index};
 use crate::holes::{Hole, holes};
 use crate::plan::{Plan, fixings};
 use crate::problem::{End, Net, Piece, Problem, Spot, Stance, blocked};
@@ -122,6 +122,9 @@ pub fn place_again(system: &System, library: &Library, wanted: &BoardIntent, bef
     arrange(system, library, wanted, Some(before))
 }
 
+/// A board that nobody sized grows no wider than this.
+const MOST_WIDTH_MM: i32 = 5000;
+
 /// Rounds in which cables that could not keep their bends get more room.
 const ROOM_ROUNDS: usize = 3;
 
@@ -140,8 +143,11 @@ fn arrange(system: &System, library: &Library, wanted: &BoardIntent, before: Opt
     let mut search =
         Search { system, library, bodies: &bodies, pins: &pins, rooms: vec![[0; 4]; bodies.len()] };
     let mut kept = before.and_then(|before| search.as_before(&plan, before));
+    let is_tight = |route: &&Route| !route.keeps_bends || route.is_blocked;
+    let tight_before = before.map_or(0, |before| before.routes.iter().filter(is_tight).count());
     let mut best: Option<(usize, Layout)> = None;
     for _ in 0..=ROOM_ROUNDS {
+        let was_kept = kept.is_some();
         let found = kept.take().unwrap_or_else(|| search.find(&first_plan));
         plan = found.0;
         if wanted.fixings.is_empty() {
@@ -149,11 +155,12 @@ fn arrange(system: &System, library: &Library, wanted: &BoardIntent, before: Opt
             plan.fixings_mm = fixings(plan.outline.extent(), load / plan.fixing_load.get().max(0.1));
         }
         let layout = furnish(&search, plan, &found.1, found.2, wanted);
-        let tight: Vec<&Route> =
-            layout.routes.iter().filter(|route| !route.keeps_bends || route.is_blocked).collect();
+        let tight: Vec<&Route> = layout.routes.iter().filter(is_tight).collect();
         let is_changed = search.give_room(&layout, &tight);
         let count = tight.len();
-        let is_last = count == 0 || !is_changed;
+        // What stood before stays, unless a cable has become tight.
+        let is_as_good = was_kept && count <= tight_before;
+        let is_last = count == 0 || !is_changed || is_as_good;
         if best.as_ref().is_none_or(|best| (layout.left_over.len(), count) < (best.1.left_over.len(), best.0))
         {
             best = Some((count, layout));
@@ -280,11 +287,20 @@ fn rect_of(body: &Body, spot: Spot) -> Rect {
     Rect::new(spot.x, spot.y, width, height)
 }
 
-fn usual_effort(count: usize) -> Effort {
-    if count <= 12 {
-        Effort { moves: 3000, runs: 3, more: 4 }
-    } else {
-        Effort { moves: 3000, runs: 1, more: 1 }
+/// The search whose placing is shown.
+fn full_effort(count: usize) -> Effort {
+    match count {
+        0..=8 => Effort { moves: 5000, runs: 16, more: 4, rebuilds: 300 },
+        9..=14 => Effort { moves: 12_000, runs: 3, more: 3, rebuilds: 40 },
+        _ => Effort { moves: 16_000, runs: 1, more: 1, rebuilds: 20 },
+    }
+}
+
+/// A search that only asks whether there is a placing.
+fn quick_effort(count: usize) -> Effort {
+    match count {
+        0..=8 => Effort { moves: 3000, runs: 1, more: 4, rebuilds: 60 },
+        _ => Effort { moves: 3000, runs: 1, more: 0, rebuilds: 0 },
     }
 }
 
@@ -319,17 +335,20 @@ impl Search<'_> {
     }
 
     fn find(&self, first: &Plan) -> Found {
-        let effort = usual_effort(self.bodies.len());
+        let count = self.bodies.len();
         let mut plan = first.clone();
-        let (mut spots, mut wrong) = solve(&self.problem(&plan), effort);
         if plan.is_sized && self.pins.iter().any(Option::is_none) {
             for _ in 0..14 {
-                if wrong == 0 {
+                if solve(&self.problem(&plan), quick_effort(count)).1 == 0 {
                     break;
                 }
                 plan = plan.resized(plan.outline.scaled(1.06));
-                (spots, wrong) = solve(&self.problem(&plan), effort);
             }
+        }
+        let (mut spots, mut wrong) = solve(&self.problem(&plan), full_effort(count));
+        while plan.is_sized && wrong > 0 && plan.outline.extent().0 < MOST_WIDTH_MM {
+            plan = plan.resized(plan.outline.scaled(1.06));
+            (spots, wrong) = solve(&self.problem(&plan), full_effort(count));
         }
         if wrong == 0 {
             return (plan, spots.into_iter().map(Some).collect(), None);
@@ -388,7 +407,6 @@ impl Search<'_> {
 
     /// Extent of the smallest board of this shape that takes all, within 4 %; `None` where even a far larger one does not.
     fn smallest(&self, plan: &Plan) -> Option<(i32, i32)> {
-        let effort = usual_effort(self.bodies.len());
         let mut factor = 1.0;
         for _ in 0..40 {
             factor *= 1.04;
@@ -397,7 +415,7 @@ impl Search<'_> {
             if area_needed(self.bodies) as f64 > larger.outline.area_mm2() as f64 {
                 continue;
             }
-            if solve(&self.problem(&larger), effort).1 == 0 {
+            if solve(&self.problem(&larger), quick_effort(self.bodies.len())).1 == 0 {
                 return Some(larger.outline.extent());
             }
         }
@@ -410,7 +428,7 @@ impl Search<'_> {
         for _ in 0..self.bodies.len() {
             let kept: Vec<usize> = (0..self.bodies.len()).filter(|ix| spots[*ix].is_some()).collect();
             let problem = self.problem_of(plan, &kept);
-            let (found, wrong) = solve(&problem, Effort { moves: 1000, runs: 1, more: 0 });
+            let (found, wrong) = solve(&problem, Effort { moves: 1000, runs: 1, more: 0, rebuilds: 0 });
             for (ix, spot) in kept.iter().zip(&found) {
                 spots[*ix] = Some(*spot);
             }
@@ -484,6 +502,7 @@ fn stance(body: &Body, turn: Turn) -> Stance {
     Stance {
         size: body.turned(turn),
         clear: turn.sides(body.clear_mm),
+        ways: body.ports.iter().map(|port| (!port.is_bar).then(|| outwards(turn.side(port.side)))).collect(),
         ports: body
             .ports
             .iter()
@@ -506,7 +525,9 @@ fn nets(system: &System, library: &Library, of_device: &BTreeMap<DeviceIx, usize
             (Some(from), None) | (None, Some(from)) => (from, End::Entry),
             _ => continue,
         };
-        nets.push(Net { from, to, weight: weight(system, library, conductor) });
+        let diameter = cable_diameter_mm(conductor, library);
+        let radius = (bend_radius_mm(diameter) + diameter / 2.0).ceil() as i32;
+        nets.push(Net { from, to, weight: weight(system, library, conductor), radius });
     }
     nets
 }

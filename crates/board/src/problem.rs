@@ -4,7 +4,7 @@
 
 use model::Side;
 
-use crate::geometry::{Outline, Rect, Turn};
+use crate::geometry::{Outline, Rect, Turn, outwards};
 
 /// Where a body stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -25,6 +25,8 @@ pub struct Stance {
     pub clear: [i32; 4],
     /// Where cables leave, relative to the lower left corner: left, low, right, high.
     pub ports: Vec<[i32; 4]>,
+    /// The way in which they leave; none from a busbar, on whose two long sides they may.
+    pub ways: Vec<Option<(i32, i32)>>,
 }
 
 /// A body to place.
@@ -59,6 +61,8 @@ pub struct Net {
     pub to: End,
     /// What a millimetre of it costs.
     pub weight: i64,
+    /// Bend radius of its middle.
+    pub radius: i32,
 }
 
 /// Blocked cells of the board, summed, so that a rectangle is answered in four look-ups.
@@ -151,18 +155,28 @@ impl Problem {
     }
 
     fn net_cost(&self, net: &Net, spots: &[Spot]) -> i64 {
+        let is_parked = |piece: usize| spots[piece].x == PARKED;
+        if is_parked(net.from.0) || matches!(net.to, End::Port(piece, _) if is_parked(piece)) {
+            return 0;
+        }
         let a = self.port(net.from.0, net.from.1, spots[net.from.0]);
+        let way_a = self.stance(net.from.0, spots[net.from.0]).ways[net.from.1];
         let length = match net.to {
             End::Port(piece, port) => {
                 let b = self.port(piece, port, spots[piece]);
-                (b[0] - a[2]).max(a[0] - b[2]).max(0) + (b[1] - a[3]).max(a[1] - b[3]).max(0)
+                laid_mm((a, way_a), (b, self.stance(piece, spots[piece]).ways[port]), net.radius)
             }
-            End::Entry => match self.entry {
-                Side::Bottom => a[1],
-                Side::Top => self.extent.1 - a[3],
-                Side::Left => a[0],
-                Side::Right => self.extent.0 - a[2],
-            },
+            End::Entry => {
+                let out = outwards(self.entry);
+                let turns = way_a.map_or(1, |way| 1 - (way.0 * out.0 + way.1 * out.1));
+                let straight = match self.entry {
+                    Side::Bottom => a[1],
+                    Side::Top => self.extent.1 - a[3],
+                    Side::Left => a[0],
+                    Side::Right => self.extent.0 - a[2],
+                };
+                straight + 2 * turns * net.radius
+            }
         };
         i64::from(length.max(0)) * net.weight
     }
@@ -263,6 +277,45 @@ impl Problem {
         (((self.extent.0 - width) / self.grid + 1).max(1), ((self.extent.1 - height) / self.grid + 1).max(1))
     }
 }
+
+/// About how long a cable becomes that is laid square between two terminals with this bend radius: the way along and across,
+/// and a detour where its bends find no room. What stands between them is not looked at.
+pub fn laid_mm(
+    (a, way_a): ([i32; 4], Option<(i32, i32)>),
+    (b, way_b): ([i32; 4], Option<(i32, i32)>),
+    radius: i32,
+) -> i32 {
+    let step = |low_a: i32, high_a: i32, low_b: i32, high_b: i32| {
+        if low_b > high_a { low_b - high_a } else { (high_b - low_a).min(0) }
+    };
+    let (dx, dy) = (step(a[0], a[2], b[0], b[2]), step(a[1], a[3], b[1], b[3]));
+    let along_bar = |bar: [i32; 4], dx: i32, dy: i32| {
+        if bar[2] > bar[0] { (0, if dy < 0 { -1 } else { 1 }) } else { (if dx < 0 { -1 } else { 1 }, 0) }
+    };
+    let (ax, ay) = way_a.unwrap_or_else(|| along_bar(a, dx, dy));
+    let (bx, by) = way_b.unwrap_or_else(|| along_bar(b, -dx, -dy));
+    let ahead = dx * ax + dy * ay;
+    let aside = (dx * ay).abs() + (dy * ax).abs();
+    let detour = match ax * bx + ay * by {
+        -1 if ahead > 0 && swings(ahead, aside, radius) => 0,
+        -1 if ahead > 0 => 4,
+        -1 => 4 + if aside < 2 * radius { 4 } else { 0 },
+        1 => 2 + if aside < 2 * radius { 4 } else { 0 },
+        _ if ahead >= radius && -(dx * bx + dy * by) >= radius => 0,
+        _ => 4,
+    };
+    dx.abs() + dy.abs() + detour * radius
+}
+
+/// Whether a cable can swing aside between two terminals that face each other: two arcs of equal angle, each with the radius.
+/// Two arcs reach `aside = 2 r (1 - cos θ)` over `ahead = 2 r sin θ`, so `ahead² = aside (4 r - aside)` up to `aside = 2 r`.
+pub fn swings(ahead: i32, aside: i32, radius: i32) -> bool {
+    let (ahead, aside, radius) = (i64::from(ahead), i64::from(aside), i64::from(radius));
+    if aside >= 2 * radius { ahead >= 2 * radius } else { ahead * ahead >= aside * (4 * radius - aside) }
+}
+
+/// Where a piece waits that is taken off the board for a moment: its cables pull at nothing.
+pub const PARKED: i32 = -1_000_000;
 
 /// Free spaces are smaller than this [mm]; it only spares work.
 const MOST_CLEAR: i32 = 400;

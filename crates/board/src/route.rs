@@ -11,7 +11,7 @@ use crate::geometry::{Rect, outwards};
 use crate::holes::HoleUse;
 use crate::layout::{Layout, dc_from_ac_mm};
 use crate::path::{Ask, Lane, find};
-use crate::problem::Spot;
+use crate::problem::{Spot, swings};
 
 /// A cable on the board.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -38,6 +38,9 @@ pub struct Route {
     pub current: Current,
     /// Whether it is sheathed or in conduit.
     pub is_sheathed: bool,
+    /// Whether it swings aside between two terminals that face each other, in two arcs of less than a quarter circle, instead of
+    /// turning square at its two inner corners.
+    pub is_swung: bool,
     /// Whether every bend has its radius.
     pub keeps_bends: bool,
     /// Whether it had to be drawn through a device or beyond the board.
@@ -168,7 +171,10 @@ impl Studs {
                     .devices
                     .iter()
                     .find(|placed| placed.device == other.device)
-                    .map(|placed| middle(placed.rect))
+                    .map(|placed| {
+                        let terminal = placed.terminals.get(other.terminal);
+                        terminal.map_or_else(|| middle(placed.rect), |terminal| terminal.at_mm)
+                    })
                     .or_else(|| grommet(layout, body.device))
                     .unwrap_or((rect.x_mm, 0));
                 let stud = |index: usize| {
@@ -259,6 +265,9 @@ fn lay(
         apart: dc_from_ac_mm(),
     };
     let is_lost = goal.is_none() && exit.is_none();
+    if let Some((points_mm, length_mm)) = swing(&ask) {
+        return finish(system, cable, (points_mm, true, true, false), length_mm, leaves, radius);
+    }
     // With room for bends; then closer to its neighbours; then without bend radius; then whatever stands there.
     let (points_mm, keeps_bends, is_blocked) = if let Some(points) = find(&ask, 3) {
         (points, true, is_lost)
@@ -270,7 +279,19 @@ fn lay(
         (straight(start.0, goal_at), false, true)
     };
     let length_mm = rounded_length_mm(&points_mm, if keeps_bends { f64::from(centre) } else { 0.0 });
-    let length = Metres::new(length_mm / 1000.0);
+    finish(system, cable, (points_mm, false, keeps_bends, is_blocked), length_mm, leaves, radius)
+}
+
+fn finish(
+    system: &System,
+    cable: &Cable,
+    (points_mm, is_swung, keeps_bends, is_blocked): (Vec<(i32, i32)>, bool, bool, bool),
+    length_mm: f64,
+    leaves: bool,
+    radius_mm: f64,
+) -> Option<Route> {
+    // Whole millimetres: finer is nothing that a hand cuts, and steadies what is derived from it.
+    let length_mm = length_mm.ceil();
     let first = cable.conductors.first().and_then(|ix| system.conductors.get(*ix))?;
     let cut = (length_mm * (1.0 + system.slack.get()) / 10.0 - 1e-9).ceil() * 10.0;
     Some(Route {
@@ -278,16 +299,51 @@ fn lay(
         ids: cable.conductors.iter().filter_map(|ix| Some(system.conductors.get(*ix)?.id.clone())).collect(),
         conductors: cable.conductors.clone(),
         diameter: Metres::new(cable.diameter_mm / 1000.0),
-        bend_radius: Metres::new(radius / 1000.0),
+        bend_radius: Metres::new(radius_mm / 1000.0),
         points_mm,
-        length,
+        length: Metres::new(length_mm / 1000.0),
         length_cut: Metres::new(cut / 1000.0),
         leaves,
         current: cable.current,
         is_sheathed: cable.is_sheathed,
+        is_swung,
         keeps_bends,
         is_blocked,
     })
+}
+
+/// The short way between two terminals that face each other: straight, or swung aside in two arcs; and its length [mm].
+fn swing(ask: &Ask<'_>) -> Option<(Vec<(i32, i32)>, f64)> {
+    let (ax, ay) = ask.start_way;
+    if ask.goal_way? != ask.start_way {
+        return None;
+    }
+    let (dx, dy) = (ask.goal.0 - ask.start.0, ask.goal.1 - ask.start.1);
+    let (ahead, aside) = (dx * ax + dy * ay, (dx * ay).abs() + (dy * ax).abs());
+    if ahead <= 0 || aside >= 2 * ask.radius || !swings(ahead, aside, ask.radius) {
+        return None;
+    }
+    let (left, low) = (ask.start.0.min(ask.goal.0), ask.start.1.min(ask.goal.1));
+    let half = ask.half.max(1);
+    let side = if ax != 0 { [half, 0, half, 0] } else { [0, half, 0, half] };
+    let lane = Rect::new(left, low, dx.abs(), dy.abs()).grown(side);
+    let is_free = ask.bodies.iter().all(|(rect, _)| rect.depth(lane) == 0)
+        && ask.barred.iter().all(|rect| rect.depth(lane) == 0)
+        && ask.outline.holds(lane);
+    if !is_free {
+        return None;
+    }
+    if aside == 0 {
+        return Some((vec![ask.start, ask.goal], f64::from(ahead)));
+    }
+    let radius = f64::from(ask.radius);
+    let cosine = 1.0 - f64::from(aside) / (2.0 * radius);
+    let sine = (1.0 - cosine * cosine).max(0.0).sqrt();
+    let arcs = 2.0 * radius * libm::atan2(sine, cosine);
+    let rest = f64::from(ahead) - 2.0 * radius * sine;
+    let middle = (ask.start.0 + ax * ahead / 2, ask.start.1 + ay * ahead / 2);
+    let across = if ax != 0 { (middle.0, ask.goal.1) } else { (ask.goal.0, middle.1) };
+    Some((vec![ask.start, middle, across, ask.goal], arcs + rest.max(0.0)))
 }
 
 fn straight(a: (i32, i32), b: (i32, i32)) -> Vec<(i32, i32)> {
@@ -305,6 +361,33 @@ fn rounded_length_mm(points: &[(i32, i32)], radius_mm: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::geometry::Outline;
+
+    #[test]
+    fn two_arcs_that_meet_swing_aside() {
+        // Radius 100 mm, each arc a sixth of a circle: ahead 2 r sin 60° = 173.2 mm, aside 2 r (1 - cos 60°) = 100 mm,
+        // length 2 r π / 3 = 209.4 mm.
+        let outline = Outline::rectangle(600, 400);
+        let ask = Ask {
+            outline: &outline,
+            bodies: &[],
+            barred: Vec::new(),
+            start: (100, 100),
+            start_way: (1, 0),
+            goal: (274, 200),
+            goal_way: Some((1, 0)),
+            half: 5,
+            radius: 100,
+            lanes: &[],
+            current: Current::Dc,
+            apart: 100,
+        };
+        let (points, length) = swing(&ask).unwrap();
+        assert_eq!(points, [(100, 100), (187, 100), (187, 200), (274, 200)]);
+        assert!((length - (209.44 + 0.795)).abs() < 0.01, "{length}");
+        assert!(swing(&Ask { goal: (273, 200), ..ask.clone() }).is_none());
+        assert!(swing(&Ask { bodies: &[(Rect::new(180, 90, 20, 20), false)], ..ask }).is_none());
+    }
 
     #[test]
     fn a_quarter_circle_is_shorter_than_its_corner() {

@@ -9,6 +9,7 @@ use quantity::Metres;
 use serde::Serialize;
 
 use crate::layout::{Layout, place, place_again};
+use crate::who::on_board;
 
 /// A conductor whose length the board gives otherwise than it was said or assumed.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -42,8 +43,11 @@ pub struct Settled {
 /// Where it goes to and fro between two placings, `is_steady` is false, and the last stands.
 pub fn with_board_lengths(project: &Project, most_rounds: u32) -> Settled {
     let silent = BoardIntent::default();
-    let wanted = project.intent.board.as_ref().unwrap_or(&silent);
     let first = derive::derive(project);
+    // Who stands on the board follows from lengths; once that is known, the lengths of the board may not change it.
+    let mut wanted = project.intent.board.as_ref().unwrap_or(&silent).clone();
+    wanted.with.extend(on_board(&first, &wanted).into_iter().map(|ix| first.devices[ix].id.clone()));
+    let wanted = &wanted;
     let before: BTreeMap<&str, Metres> =
         first.conductors.iter().map(|conductor| (conductor.id.as_str(), conductor.length)).collect();
     let mut layout = place(&first, &project.library, wanted);
