@@ -116,11 +116,11 @@ mod tests {
         }
     }
 
-    /// Of 30 cases of 3 to 5 pieces the search may be dearer than the best that there is by 2 % in any and by 0.3 % on average.
+    /// Of 18 cases of 3 to 5 pieces the search may be dearer than the best that there is by 2 % in any and by 0.3 % on average.
     #[test]
     fn the_search_finds_what_trying_all_finds() {
         let mut loss = Vec::new();
-        for seed in 0..30 {
+        for seed in 0..18 {
             let (count, grid) = [(3, 20), (4, 40), (5, 40)][seed as usize % 3];
             let problem = small(seed, count, grid);
             let (spots, wrong) = solve(&problem, Effort { moves: 5000, runs: 16, more: 4, rebuilds: 300 });
@@ -134,7 +134,7 @@ mod tests {
                 None => assert!(wrong > 0, "case {seed} has no placing and one was found"),
             }
         }
-        assert!(loss.len() >= 20, "{} cases can be placed", loss.len());
+        assert!(loss.len() >= 12, "{} cases can be placed", loss.len());
         let worst = loss.iter().copied().fold(0.0, f64::max);
         let mean = loss.iter().sum::<f64>() / loss.len() as f64;
         println!("{} cases: worst {worst:.4}, mean {mean:.5}", loss.len());

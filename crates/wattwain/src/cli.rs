@@ -65,6 +65,9 @@ pub enum Command {
         after_help = "Example: wattwain faults my-van fridge.positive\nWithout a place, all places are listed with their currents."
     )]
     Faults(FaultsArgs),
+    /// Place the devices on the mounting board: places, cables with their lengths, holes, and what is wrong there
+    #[command(after_help = "Example: wattwain board my-van")]
+    Board(BoardArgs),
     /// Put two projects side by side: figures, parts, findings, energy by month, what is written differently
     #[command(after_help = "Example: wattwain compare my-van my-van-with-more-sun")]
     Compare(CompareArgs),
@@ -310,6 +313,13 @@ pub struct FaultsArgs {
     pub project: PathBuf,
     /// A terminal, or a device or conductor (its far end); without it, all places are listed
     pub place: Option<String>,
+}
+
+/// See [`Command::Board`].
+#[derive(Args)]
+pub struct BoardArgs {
+    /// Folder of the project, or its intent.toml
+    pub project: PathBuf,
 }
 
 /// See [`Command::Compare`].

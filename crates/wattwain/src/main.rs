@@ -5,6 +5,7 @@
 mod answer;
 mod ask;
 mod begin;
+mod board;
 mod check;
 mod cli;
 mod compare;
@@ -54,6 +55,7 @@ fn run(cli: &Cli, screen: &Screen) -> Result<Answer, Failure> {
         Command::Sizes(args) => sizes::run(args, cli.json, screen),
         Command::Why(args) => why::run(args, cli.json, screen),
         Command::Faults(args) => faults::run(args, cli.json, screen),
+        Command::Board(args) => board::run(args, cli.json, screen),
         Command::Compare(args) => compare::run(args, cli.json, screen),
         Command::Pack(args) => pack_files::run(args, cli.json),
         Command::Steps(args) => steps::run(args, cli.json, screen),

@@ -14,7 +14,7 @@ fn help_and_version() {
     run(&["--help"]).code(0).out_has("Example:").out_has("licensed electrician");
     for command in [
         "begin", "check", "why", "pack", "ask", "parts", "rules", "sources", "schema", "year", "years",
-        "trip", "faults", "compare", "steps",
+        "trip", "faults", "compare", "steps", "board",
     ] {
         run(&[command, "--help"]).code(0).out_has("Example: wattwain").out_has("--json");
     }
@@ -23,6 +23,17 @@ fn help_and_version() {
         run(&["ask", question, "--help"]).code(0).out_has("Example: wattwain ask");
     }
     run(&["chekc"]).code(2).err_has("check");
+}
+
+#[test]
+fn the_board_of_a_project() {
+    let wren = path(&example("wren"));
+    run(&["board", &wren])
+        .code(0)
+        .out_has("main.disconnect")
+        .out_has("licensed electrician")
+        .out_has("Assumed");
+    run(&["board", &wren, "--json"]).code(0).out_has("\"is_steady\": true").out_has("\"left_over\": []");
 }
 
 #[test]
