@@ -68,6 +68,14 @@ pub fn solve(problem: &Problem, effort: Effort) -> (Vec<Spot>, i32) {
     (spots, wrong)
 }
 
+/// The placing `from`, bettered piece by piece without a new search; and how far it is from standing as it must [mm].
+pub fn better(problem: &Problem, mut spots: Vec<Spot>, effort: Effort) -> (Vec<Spot>, i32) {
+    polish(problem, &mut spots);
+    rebuild(problem, 0xB01D, effort.rebuilds, &mut spots);
+    let wrong = problem.faults_mm(&spots);
+    (spots, wrong)
+}
+
 /// What the strongest pull on one piece gains by a millimetre.
 fn strongest(problem: &Problem) -> i64 {
     let pull = |piece: usize| -> i64 {
@@ -233,7 +241,7 @@ fn settle_one(problem: &Problem, piece: usize, spots: &mut [Spot], price: i64) -
     let start = spots[piece];
     let mut best = (worth(problem, piece, spots, price, i64::MAX), start);
     let first = best.0;
-    let coarse = (20 / problem.grid).max(1);
+    let coarse = (40 / problem.grid).max(1);
     for turn in &problem.pieces[piece].turns {
         let turn = Turn::quarters(*turn);
         let (cols, rows) = problem.positions(piece, turn);

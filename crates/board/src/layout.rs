@@ -11,7 +11,7 @@ use model::{
 use quantity::{Degrees, Kilograms, Metres};
 use serde::Serialize;
 
-use crate::anneal::{Effort, solve};
+use crate::anneal::{Effort, better, solve};
 use crate::footprint::{Body, Current, bend_radius_mm, cable_diameter_mm, millimetres};
 use crate::geometry::{Rect, Turn, outwards, side_index};
 use crate::holes::{Hole, holes};
@@ -146,9 +146,15 @@ fn arrange(system: &System, library: &Library, wanted: &BoardIntent, before: Opt
     let is_tight = |route: &&Route| !route.keeps_bends || route.is_blocked;
     let tight_before = before.map_or(0, |before| before.routes.iter().filter(is_tight).count());
     let mut best: Option<(usize, Layout)> = None;
+    let mut was_searched = false;
     for _ in 0..=ROOM_ROUNDS {
         let was_kept = kept.is_some();
-        let found = kept.take().unwrap_or_else(|| search.find(&first_plan));
+        let found = match (kept.take(), &best) {
+            (Some(kept), _) => kept,
+            (None, Some((_, last))) if was_searched => search.with_more_room(last),
+            _ => search.find(&first_plan),
+        };
+        was_searched = !was_kept;
         plan = found.0;
         if wanted.fixings.is_empty() {
             let load = bodies.iter().map(|body| body.mass_kg).sum::<f64>() + plan.mass.get();
@@ -356,6 +362,32 @@ impl Search<'_> {
         let smallest = self.smallest(&plan);
         let spots = self.leave_over(&plan, spots);
         (plan, spots, smallest)
+    }
+
+    /// The places of a layout, bettered so that there is the room that is asked now.
+    fn with_more_room(&self, last: &Layout) -> Found {
+        let kept: Vec<usize> = (0..self.bodies.len())
+            .filter(|ix| last.devices.iter().any(|placed| placed.device == self.bodies[*ix].device))
+            .collect();
+        let from = last
+            .devices
+            .iter()
+            .map(|placed| Spot { x: placed.rect.x_mm, y: placed.rect.y_mm, turn: placed.turn })
+            .collect();
+        let problem = self.problem_of(&last.plan, &kept);
+        let (found, wrong) = better(&problem, from, full_effort(kept.len()));
+        let mut spots = vec![None; self.bodies.len()];
+        // Where there is no such room, all stands as it stood.
+        if wrong == 0 {
+            for (ix, spot) in kept.iter().zip(found) {
+                spots[*ix] = Some(spot);
+            }
+        } else {
+            for (ix, placed) in kept.iter().zip(&last.devices) {
+                spots[*ix] = Some(Spot { x: placed.rect.x_mm, y: placed.rect.y_mm, turn: placed.turn });
+            }
+        }
+        (last.plan.clone(), spots, last.smallest_mm)
     }
 
     /// The places of an earlier layout, where the same devices stand well there.

@@ -214,10 +214,12 @@ impl Problem {
         let (piece_a, piece_b) = (&self.pieces[a], &self.pieces[b]);
         let is_mixed = (piece_a.is_ac && piece_b.is_dc) || (piece_a.is_dc && piece_b.is_ac);
         let apart = if is_mixed { self.apart } else { 0 };
-        if gap_x > MOST_CLEAR.max(apart) || gap_y > MOST_CLEAR.max(apart) {
+        let (clear_a, clear_b) = (self.stance(a, spots[a]).clear, self.stance(b, spots[b]).clear);
+        let most = |clear: [i32; 4]| clear[0].max(clear[1]).max(clear[2]).max(clear[3]);
+        let widest = most(clear_a).max(most(clear_b)).max(apart);
+        if gap_x >= widest || gap_y >= widest {
             return 0;
         }
-        let (clear_a, clear_b) = (self.stance(a, spots[a]).clear, self.stance(b, spots[b]).clear);
         let mut wrong = rect_a.grown(clear_a).depth(rect_b) + rect_b.grown(clear_b).depth(rect_a);
         if apart > 0 {
             wrong += rect_a.grown([apart; 4]).depth(rect_b);
@@ -316,9 +318,6 @@ pub fn swings(ahead: i32, aside: i32, radius: i32) -> bool {
 
 /// Where a piece waits that is taken off the board for a moment: its cables pull at nothing.
 pub const PARKED: i32 = -1_000_000;
-
-/// Free spaces are smaller than this [mm]; it only spares work.
-const MOST_CLEAR: i32 = 400;
 
 /// How far a hand must reach from a side of the board to the near edge of a device.
 pub fn reach_mm(side: Side, extent: (i32, i32), rect: Rect) -> i32 {
