@@ -23,7 +23,6 @@ fn heron(bencher: divan::Bencher<'_, '_>) {
     let project = project(HERON);
     let system = derive::derive(&project);
     let wanted = project.intent.board.clone().unwrap_or_default();
-    println!("{} devices", board::on_board(&system, &wanted).len());
     bencher.bench_local(|| board::place(&system, &project.library, &wanted));
 }
 
@@ -40,7 +39,6 @@ fn devices_25(bencher: divan::Bencher<'_, '_>) {
     let project = project(&text);
     let system = derive::derive(&project);
     let wanted = project.intent.board.clone().unwrap_or_default();
-    println!("{} devices", board::on_board(&system, &wanted).len());
     bencher.bench_local(|| board::place(&system, &project.library, &wanted));
 }
 

@@ -10,9 +10,10 @@ use rules::{Finding, Severity};
 use crate::footprint::Current;
 use crate::geometry::Rect;
 use crate::holes::HoleUse;
-use crate::layout::{Layout, Placed, dc_from_ac_mm};
+use crate::layout::{Layout, Placed};
 use crate::path::{are_mixed, gap_mm};
 use crate::problem::reach_mm;
+use crate::search::dc_from_ac_mm;
 
 /// A check: its name, what it means to a person, and the function.
 type Check = (&'static str, &'static str, fn(&Layout, &mut Out));

@@ -87,7 +87,7 @@ impl Turn {
     }
     /// Width and height after the turn.
     pub fn size(self, width_mm: i32, height_mm: i32) -> (i32, i32) {
-        if self.0 % 2 == 0 { (width_mm, height_mm) } else { (height_mm, width_mm) }
+        if self.0.is_multiple_of(2) { (width_mm, height_mm) } else { (height_mm, width_mm) }
     }
     /// A point of a footprint of this size, after the turn.
     pub fn point(self, (width_mm, height_mm): (i32, i32), (x, y): (i32, i32)) -> (i32, i32) {

@@ -16,6 +16,7 @@ mod path;
 mod plan;
 mod problem;
 mod route;
+mod search;
 mod settle;
 mod who;
 

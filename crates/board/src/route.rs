@@ -9,9 +9,10 @@ use serde::Serialize;
 use crate::footprint::{Body, Current, bend_radius_mm, cable_diameter_mm};
 use crate::geometry::{Rect, outwards};
 use crate::holes::HoleUse;
-use crate::layout::{Layout, dc_from_ac_mm};
+use crate::layout::Layout;
 use crate::path::{Ask, Lane, find};
 use crate::problem::{Spot, swings};
+use crate::search::dc_from_ac_mm;
 
 /// A cable on the board.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -135,7 +136,10 @@ fn is_same_sheath(system: &System, cable: &Cable, conductor: &Conductor) -> bool
 }
 
 /// Where on its busbar each cable sits: the heaviest chooses first, each the stud nearest to where it goes.
-struct Studs(Vec<[Option<((i32, i32), Side)>; 2]>);
+struct Studs(Vec<[Option<Stud>; 2]>);
+
+/// Where a cable leaves its bar, and on which side.
+type Stud = ((i32, i32), Side);
 
 impl Studs {
     fn of(system: &System, layout: &Layout, standing: &[(&Body, Spot)], cables: &[Cable]) -> Self {
