@@ -241,7 +241,9 @@ fn settle_one(problem: &Problem, piece: usize, spots: &mut [Spot], price: i64) -
     let start = spots[piece];
     let mut best = (worth(problem, piece, spots, price, i64::MAX), start);
     let first = best.0;
-    let coarse = (40 / problem.grid).max(1);
+    // Few pieces leave time to look closer.
+    let step_mm = if problem.pieces.len() <= FEW { 20 } else { 40 };
+    let coarse = (step_mm / problem.grid).max(1);
     for turn in &problem.pieces[piece].turns {
         let turn = Turn::quarters(*turn);
         let (cols, rows) = problem.positions(piece, turn);

@@ -216,7 +216,8 @@ impl Problem {
         let apart = if is_mixed { self.apart } else { 0 };
         let (clear_a, clear_b) = (self.stance(a, spots[a]).clear, self.stance(b, spots[b]).clear);
         let most = |clear: [i32; 4]| clear[0].max(clear[1]).max(clear[2]).max(clear[3]);
-        let widest = most(clear_a).max(most(clear_b)).max(apart);
+        // At least one: without free space, two that overlap have no gap either.
+        let widest = most(clear_a).max(most(clear_b)).max(apart).max(1);
         if gap_x >= widest || gap_y >= widest {
             return 0;
         }
