@@ -6,7 +6,7 @@ import { tmpdir } from "node:os";
 import { join, resolve } from "node:path";
 import axe from "axe-core";
 import { type Browser, type BrowserContext, type Page, chromium } from "playwright-core";
-import { expect } from "vitest";
+import { expect, onTestFailed } from "vitest";
 
 const ROOT = resolve(import.meta.dirname, "../..");
 export const DESKTOP = { width: 1280, height: 860 };
@@ -134,6 +134,10 @@ export class Person {
         });
         const page = await context.newPage();
         const person = new Person(page, service, context);
+        page.setDefaultTimeout(10_000);
+        onTestFailed(async ({ task }) => {
+            await person.pictures(`failed-${task.name.slice(0, 40)}`).catch(() => undefined);
+        });
         page.on("console", (message) => {
             if (message.type() === "error" || message.type() === "warning")
                 person.complaints.push(message.text());

@@ -80,7 +80,7 @@ it("prints the same for 300 circuits, and how the diagram pans", async () => {
     tell("300 circuits, loads", await edits(person, "loads", ".loads input[type=range]"));
 
     await person.goes("#/many/diagram");
-    await person.page.locator("main svg [data-device]").first().waitFor();
+    await person.page.locator("main svg [data-device]").first().waitFor({ state: "attached" });
     const box = await person.page.locator("main svg").first().boundingBox();
     expect(box).not.toBeNull();
     if (!box) return;

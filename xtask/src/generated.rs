@@ -31,7 +31,10 @@ pub fn files() -> Result<Vec<Generated>, String> {
         Generated { path: "docs/parts.schema.json", text: schema::<model::Library>()? },
         Generated { path: "docs/readings.schema.json", text: schema::<prove::ReadingsFile>()? },
         Generated { path: "docs/trip.schema.json", text: schema::<energy::trip::TripFile>()? },
-        Generated { path: "docs/openapi.json", text: server::description().map_err(|error| error.to_string())? },
+        Generated {
+            path: "docs/openapi.json",
+            text: server::description().map_err(|error| error.to_string())?,
+        },
         Generated { path: "docs/crates.svg", text: crate::picture::svg(&crate::crates::read()?) },
         Generated { path: "docs/heron-one-line.svg", text: drawing::one_line(&system("heron")?) },
         Generated { path: "docs/heron-months.svg", text: months("heron")? },

@@ -108,7 +108,11 @@ impl<T: DeserializeOwned + Bounded, S: Send + Sync> FromRequest<S> for Asked<T> 
             Trouble::new(status, rejection.body_text(), "See docs/openapi.json for what may be sent")
         })?;
         value.check().map_err(|message| {
-            Trouble::new(StatusCode::BAD_REQUEST, message, "See docs/openapi.json for what may be sent")
+            Trouble::new(
+                StatusCode::BAD_REQUEST,
+                message,
+                "Write something that keeps to the limits in docs/openapi.json",
+            )
         })?;
         Ok(Self(value))
     }
@@ -142,7 +146,7 @@ fn at_most(what: &str, text: &str, most: usize) -> Result<(), String> {
 }
 
 fn some(what: &str, text: &str, most: usize) -> Result<(), String> {
-    if text.is_empty() {
+    if text.trim().is_empty() {
         return Err(format!("{what} is empty"));
     }
     at_most(what, text, most)
@@ -150,13 +154,13 @@ fn some(what: &str, text: &str, most: usize) -> Result<(), String> {
 
 impl Bounded for wire::NewProject {
     fn check(&self) -> Result<(), String> {
-        some("the title", &self.name, 80)
+        some("the name", &self.name, 80)
     }
 }
 
 impl Bounded for wire::NewVariant {
     fn check(&self) -> Result<(), String> {
-        some("the title", &self.name, 80)
+        some("the name", &self.name, 80)
     }
 }
 

@@ -156,12 +156,15 @@ fn questions_say_what_is_taken_and_why() {
     let view = tell::view(&stand, &Head::default(), &[Part::Brief]);
     let groups = view.brief.expect("was asked for");
     let ids: Vec<&str> = groups.iter().map(|group| group.id.as_str()).collect();
-    for id in ["brief", "place", "bank", "solar", "engine", "shore", "inverter", "loads.fridge", "bank.more"]
-    {
+    for id in ["brief", "place", "bank", "solar", "engine", "shore", "inverter", "bank.more"] {
         assert!(ids.contains(&id), "{id} in {ids:?}");
     }
-    assert!(!ids.contains(&"loads.fridge.more"), "asked for by its own address");
-    let all = groups.iter().flat_map(|group| &group.fields);
+    assert!(!ids.iter().any(|id| id.starts_with("loads.")), "asked for one by one");
+    let loads: Vec<_> = ["fridge", "studio-lights"]
+        .iter()
+        .flat_map(|id| tell::fields(&stand, &format!("loads.{id}")))
+        .collect();
+    let all = groups.iter().chain(&loads).flat_map(|group| &group.fields);
     let find = |path: &str| all.clone().find(|field| field.path.join(".") == path).expect("is asked");
     let hours = find("loads.fridge.hours");
     assert_eq!(hours.taken.as_deref(), Some("24 h/day"));
@@ -184,7 +187,9 @@ fn what_is_taken_can_be_written() {
     let stand = stand(EXAMPLES[0].1);
     let view = tell::view(&stand, &Head::default(), &[Part::Brief]);
     let mut written = 0;
-    for field in view.brief.expect("was asked for").into_iter().flat_map(|group| group.fields) {
+    let loads = view.loads.iter().flat_map(|load| tell::fields(&stand, &format!("loads.{}", load.id)));
+    let asked = loads.filter(|group| !group.id.ends_with(".more"));
+    for field in view.brief.expect("was asked for").into_iter().chain(asked).flat_map(|group| group.fields) {
         let Some(taken) = field.taken.filter(|_| field.written.is_none()) else { continue };
         let edit = Edit { path: field.path.clone(), value: Some(taken.clone()) };
         let shown = edit.shown();

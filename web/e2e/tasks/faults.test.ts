@@ -27,7 +27,7 @@ it("chooses a place from the list, and reads and sees what happens", async () =>
         await story.getByText("Main fuse").first().waitFor();
         await story.getByRole("heading", { name: /^Goes dark/ }).waitFor();
         await page.locator("main svg .opens-ring").first().waitFor();
-        await page.locator("main svg .way-line").first().waitFor();
+        await page.locator("main svg .way-line").first().waitFor({ state: "attached" });
         await person.findsNoBarrier();
         await person.findsNoOverflow();
         await person.pictures(`faults-${size.width}-${scheme}`);

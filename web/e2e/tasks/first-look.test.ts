@@ -16,7 +16,7 @@ it("shows the figures soon after the start", async () => {
     const asked = performance.now();
     await person.goes("#/heron/diagram");
     await person.page.locator("[data-figure]").first().waitFor();
-    await person.page.locator("main svg [data-device]").first().waitFor();
+    await person.page.locator("main svg [data-device]").first().waitFor({ state: "attached" });
     const looked = performance.now() - asked;
     console.log(
         `program up after ${service.startedMs.toFixed(0)} ms, first look ${looked.toFixed(0)} ms after it`,

@@ -53,8 +53,8 @@ for (const scheme of ["light", "dark"] as const) {
 
         await page.getByRole("link", { name: "Cables" }).click();
         const cable = page.locator(".cables li").first();
-        await cable.getByLabel(/^cut/).check();
-        await cable.getByLabel(/^ends made/).check();
+        await cable.getByRole("checkbox", { name: /^cut/ }).check();
+        await cable.getByRole("checkbox", { name: /^ends made/ }).check();
         await person.findsNoBarrier();
         await person.findsNoOverflow();
         expect(await small(person)).toEqual([]);

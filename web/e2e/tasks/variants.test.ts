@@ -15,7 +15,7 @@ it("copies a project, changes the copy, and sees what differs", async () => {
     const person = await Person.at(service);
     const { page } = person;
     await person.goes("");
-    expect(await page.locator("section ul li").count()).toBe(2);
+    await expect.poll(() => page.locator("section ul li").count()).toBe(2);
     await page.getByRole("link", { name: /^Wren/ }).click();
     await page.getByRole("heading", { level: 1, name: "Brief" }).waitFor();
     const original = service.file("wren/intent.toml");

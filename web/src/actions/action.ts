@@ -6,6 +6,8 @@ export interface Action {
     id: string;
     /** What a button says. */
     label: string;
+    /** What stands on a button where there is no room for words; the label is then its name. */
+    sign: string;
     /** Keys, as shown: `Ctrl+Z`. */
     keys: string[];
     /** Whether it can be done now. */

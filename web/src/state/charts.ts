@@ -19,7 +19,7 @@ export const shareText = (share: number) => `${(share * 100).toFixed(share > 0 &
 export function chargePlan(energy: Energy, years: YearsOutcome): Plan {
     return {
         title: "Charge of the bank over the year",
-        words: `Lowest of each day in a typical year, and where 9 and 5 of 10 of ${years.count} drawn years lie. Below ${shareText(energy.floor)} only vital loads are served.`,
+        words: `Lowest of each day in a typical year, and the bands in which 9 of 10 and 5 of 10 of ${years.count} drawn years lie. Below ${shareText(energy.floor)} only vital loads are served.`,
         x: days,
         xText: (day) => dayText(day).slice(0, 3),
         xMarks: MONTH_STARTS,

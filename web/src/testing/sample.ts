@@ -45,7 +45,14 @@ export function place(id: string, more: Partial<Place> = {}): Place {
             { what: "Poles", text: "1", scene: "" },
         ],
         derived: [
-            { path: `${id}.rating`, what: "Rating", value: "10 A", derived: null, choices: ["10 A", "15 A"] },
+            {
+                path: `${id}.rating`,
+                what: "Rating",
+                value: "10 A",
+                derived: null,
+                canPin: true,
+                choices: ["10 A", "15 A"],
+            },
         ],
         findings: [],
         neighbours: [line("panel")],

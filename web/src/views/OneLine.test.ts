@@ -70,8 +70,13 @@ describe("the note of a place", () => {
                 value: "10 A",
                 step: "the next size above 8 A",
                 pinnedOver: null,
+                pinnedLine: null,
+                isTold: false,
+                leadsBack: false,
                 inputs: [
                     {
+                        path: "",
+                        line: null,
                         what: "sizes",
                         value: "10 A",
                         origin: "table",

@@ -23,7 +23,7 @@ export const sheets: Record<SheetId, SheetAbout> = {
     loads: {
         title: "Loads",
         about: "What it must power",
-        parts: ["brief"],
+        parts: [],
         load: () => of(import("./Loads.svelte")),
     },
     diagram: {

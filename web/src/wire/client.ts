@@ -9,6 +9,7 @@ import type {
     Fault,
     FaultPlace,
     FaultStory,
+    FieldGroup,
     Folder,
     Go,
     Mends,
@@ -102,6 +103,8 @@ export const service = {
     questions: (key: string) => call<Question[]>("GET", `${project(key)}/questions`),
     faults: (key: string) => call<FaultPlace[]>("GET", `${project(key)}/faults`),
     fault: (key: string, at: string) => call<FaultStory>("GET", `${project(key)}/fault?${query({ at })}`),
+    fields: (key: string, group: string) =>
+        call<FieldGroup[]>("GET", `${project(key)}/fields?${query({ group })}`),
     build: (key: string) => call<Build>("GET", `${project(key)}/build`),
     tick: (key: string, body: Tick) => call<Build>("POST", `${project(key)}/ticks`, body),
     reading: (key: string, body: ReadingTaken) => call<Build>("POST", `${project(key)}/readings`, body),

@@ -88,7 +88,7 @@ static SHEET: LazyLock<Sheet> = LazyLock::new(|| {
     Sheet { groups, more, keys }
 });
 
-/// All groups; of the loads those with the usual questions.
+/// All groups but those of loads, of which there may be hundreds: they are asked for one by one, by [`fields`].
 pub fn brief(stand: &Stand) -> Vec<FieldGroup> {
     let teller = Teller::of(stand);
     SHEET.groups.iter().enumerate().flat_map(|(at, group)| teller.groups(at, group, None)).collect()
@@ -125,12 +125,11 @@ impl<'s> Teller<'s> {
         let starred = group.tables.iter().find_map(|table| table.strip_suffix(".*"));
         let Some(table) = starred else {
             let is_wanted = wanted.is_none_or(|id| id == group.id);
-            return if is_wanted {
-                self.pair(at, group, &group.id, &group.title, "", true)
-            } else {
-                Vec::new()
-            };
+            return if is_wanted { self.pair(at, group, &group.id, &group.title, "") } else { Vec::new() };
         };
+        if table == "loads" && wanted.is_none() {
+            return Vec::new();
+        }
         let mut names = self.names(table);
         if names.is_empty() && table == "solar" {
             names.push(FIRST_ARRAY.to_owned());
@@ -147,7 +146,7 @@ impl<'s> Teller<'s> {
             } else {
                 self.title(table, name).unwrap_or_else(|| format!("{}: {name}", group.title))
             };
-            found.extend(self.pair(at, group, &id, &title, name, table != "loads" || wanted.is_some()));
+            found.extend(self.pair(at, group, &id, &title, name));
         }
         found
     }
@@ -176,15 +175,7 @@ impl<'s> Teller<'s> {
     }
 
     /// The questions of a group and, where wanted, what stands behind them.
-    fn pair(
-        &self,
-        at: usize,
-        group: &Group,
-        id: &str,
-        title: &str,
-        name: &str,
-        with_more: bool,
-    ) -> Vec<FieldGroup> {
+    fn pair(&self, at: usize, group: &Group, id: &str, title: &str, name: &str) -> Vec<FieldGroup> {
         let made = |id: String, fields: Vec<Field>| FieldGroup {
             id,
             title: title.to_owned(),
@@ -196,14 +187,8 @@ impl<'s> Teller<'s> {
             .iter()
             .filter_map(|ask| Some(self.field(SHEET.keys.get(ask.path.as_str())?, Some(ask), name)))
             .collect();
-        let more: Vec<Field> = SHEET
-            .more
-            .get(at)
-            .into_iter()
-            .flatten()
-            .filter(|_| with_more)
-            .map(|key| self.field(key, None, name))
-            .collect();
+        let more: Vec<Field> =
+            SHEET.more.get(at).into_iter().flatten().map(|key| self.field(key, None, name)).collect();
         let mut pair = Vec::new();
         if !asked.is_empty() {
             pair.push(made(id.to_owned(), asked));

@@ -15,7 +15,7 @@ pub enum Part {
     Diagram,
     /// The year by day and month, the hardest week.
     Energy,
-    /// The questions with their help, and those of every load but its `.more`, which is asked for by its own address.
+    /// The questions with their help; those of a load are asked for by their own address.
     Brief,
     /// The circuits.
     Circuits,
@@ -27,7 +27,8 @@ pub enum Part {
 pub struct View {
     /// Its name in addresses.
     pub key: String,
-    /// Number of the state: it grows with every change, also one made in an editor.
+    /// Number of the state. A change gives a number that was never used before; going back gives the earlier one again, so that
+    /// the same number always means the same texts.
     pub number: u64,
     /// Whether it shows what would be, and nothing was saved.
     pub is_trial: bool,
