@@ -85,6 +85,41 @@ pub(crate) struct Today<'p> {
     pub generator: bool,
 }
 
+impl<'p> Today<'p> {
+    /// As a day like any other at a temperature of the bank [°C]; [`Today::turn`] makes it one of the calendar.
+    pub fn new(fixed: &'p Fixed<'p>, bank_c: f64, generator: bool) -> Self {
+        let plant = fixed.plant;
+        Self {
+            day: 0,
+            bank: plant.bank.day(bank_c),
+            bank_c,
+            heater_w: 0.0,
+            vary: 1.0,
+            needs: plant.needs.of_day(0, 1.0),
+            inverter_w: &fixed.inverter_w[0],
+            idle_w: &fixed.idle_w[0],
+            generator_left: 0.0,
+            generator,
+        }
+    }
+
+    /// Turns to a day. Field by field: a new value would be copied from place to place.
+    #[inline]
+    pub fn turn(&mut self, fixed: &'p Fixed<'p>, day: usize, bank_c: f64, vary: f64) {
+        let plant = fixed.plant;
+        let used = usize::from(plant.needs.used[day]);
+        self.day = day;
+        self.bank = plant.bank.day(bank_c);
+        self.bank_c = bank_c;
+        self.heater_w = plant.bank.heater_w(bank_c);
+        self.vary = vary;
+        self.needs = plant.needs.of_day(day, vary);
+        self.inverter_w = &fixed.inverter_w[used];
+        self.idle_w = &fixed.idle_w[used];
+        self.generator_left = plant.supply.generator_hours;
+    }
+}
+
 /// What comes to an hour from outside.
 pub(crate) struct Around {
     pub of_day: usize,

@@ -5,6 +5,7 @@
 pub mod climate;
 mod day;
 mod hour;
+mod lane;
 pub mod needs;
 pub mod outcome;
 mod peaks;

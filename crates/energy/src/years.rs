@@ -9,7 +9,7 @@ use rayon::prelude::*;
 
 use crate::outcome::{Books, Chance, MonthsOfYears, Years};
 use crate::plant::Plant;
-use crate::run::{Flow, Tally, Watch, run};
+use crate::run::{Flow, Tally, Watch, run, run_two};
 use crate::site::{DAYS, MONTHS};
 use crate::sky::{Scratch, Sky};
 
@@ -137,20 +137,38 @@ pub fn years(plant: &Plant, sky: &Sky, count: u32, seed: u64, progress: &Progres
     for wave in chunks.chunks(WAVE as usize) {
         let sums: Vec<Sums> = wave
             .par_iter()
-            .map_init(Scratch::new, |scratch, first| {
-                let mut sums = Sums::new();
-                for index in *first..(first + CHUNK).min(count) {
-                    if progress.stop.load(Ordering::Relaxed) {
-                        sums.stopped = true;
-                        break;
+            .map_init(
+                || [Scratch::new(), Scratch::new()],
+                |scratches, first| {
+                    let mut sums = Sums::new();
+                    let end = (first + CHUNK).min(count);
+                    // By twos, which go through their hours side by side.
+                    for index in (*first..end).step_by(2) {
+                        if progress.stop.load(Ordering::Relaxed) {
+                            sums.stopped = true;
+                            break;
+                        }
+                        let [one, other] = scratches;
+                        sky.year(plant, seed, u64::from(index), one);
+                        if index + 1 == end {
+                            let tally = run(plant, one.outside(), &mut Lows(&mut sums.lows));
+                            sums.count(index, &tally);
+                            progress.done.fetch_add(1, Ordering::Relaxed);
+                            continue;
+                        }
+                        sky.year(plant, seed, u64::from(index + 1), other);
+                        let mut lows_of_other = Vec::with_capacity(DAYS);
+                        let watches = [&mut Lows(&mut sums.lows), &mut Lows(&mut lows_of_other)];
+                        let tallies = run_two([plant; 2], [one.outside(), other.outside()], watches);
+                        sums.lows.append(&mut lows_of_other);
+                        for (index, tally) in (index..).zip(&tallies) {
+                            sums.count(index, tally);
+                        }
+                        progress.done.fetch_add(2, Ordering::Relaxed);
                     }
-                    sky.year(plant, seed, u64::from(index), scratch);
-                    let tally = run(plant, scratch.outside(), &mut Lows(&mut sums.lows));
-                    sums.count(index, &tally);
-                    progress.done.fetch_add(1, Ordering::Relaxed);
-                }
-                sums
-            })
+                    sums
+                },
+            )
             .collect();
         for sums in &sums {
             all.join(sums);

@@ -2,7 +2,7 @@
 
 use energy::outcome::Books;
 use energy::plant::Plant;
-use energy::run::{Blind, Outside, Tally, run};
+use energy::run::{Blind, Flow, Outside, Tally, Watch, run, run_two};
 use energy::site::{DAYS, HOURS};
 use model::{Project, SourceText};
 use proptest::prelude::*;
@@ -181,4 +181,48 @@ fn the_highest_set_point_charges_first() {
     let plant = with(&project(""));
     let moved = (10.0 + plant.standing_w) * 4.0 * 365.0 / plant.supply.efficiency;
     assert!((above - alike - moved).abs() < 0.02 * moved, "{above} Wh against {alike} Wh");
+}
+
+/// Keeps what it sees, to the last digit.
+#[derive(Default, PartialEq)]
+struct Seen(Vec<[u64; 8]>, Vec<[u64; 3]>);
+
+impl Watch for Seen {
+    fn hour(&mut self, _: usize, flow: &Flow) {
+        let Flow { soc, bank_c, sun_w, curtailed_w, engine_w, supply_w, need_w, short_w } = *flow;
+        self.0.push([soc, bank_c, sun_w, curtailed_w, engine_w, supply_w, need_w, short_w].map(f64::to_bits));
+    }
+    fn day(&mut self, _: usize, low: f64, high: f64, bank_c: f64) {
+        self.1.push([low, high, bank_c].map(f64::to_bits));
+    }
+}
+
+// Each year by itself is the reference: what runs beside it must not show in a single digit.
+#[test]
+fn two_years_at_once_are_each_as_it_is_alone() {
+    let lithium = with(&format!(
+        "{STEADY}bank = {{ chemistry = \"lfp\", capacity = \"100 Ah\" }}\nengine = {{ charging = \"dc-dc\", alternator = \"120 A\", driving = \"0.7 h/day\", drive_every = 3 }}\n"
+    ));
+    let lead = with(&format!(
+        "{STEADY}bank = {{ chemistry = \"agm\", capacity = \"200 Ah\" }}\ngenerator = {{ power = \"2000 VA\" }}\n\
+         charger = {{ current = \"40 A\" }}\ninverter = {{ kind = \"none\" }}\n"
+    ));
+    let list = |len: usize, of: &dyn Fn(usize) -> f64| (0..len).map(of).collect::<Vec<f64>>();
+    let dim =
+        list(HOURS, &|hour| if (9..15).contains(&(hour % 24)) { 10.0 + (hour % 97) as f64 } else { 0.0 });
+    let bright = list(HOURS, &|hour| if (6..18).contains(&(hour % 24)) { (hour % 211) as f64 } else { 0.0 });
+    let air = list(HOURS, &|hour| (hour % 61) as f64 - 20.0);
+    let vary = list(DAYS, &|day| 0.5 + (day % 7) as f64 / 6.0);
+    let short = &bright[..HOURS - 1000];
+    for (sun, other_sun) in [(&dim[..], &bright[..]), (&bright, &dim), (&dim, short)] {
+        let outsides =
+            [sun, other_sun].map(|sun_w| Outside { sun_w, air_c: &air[..sun_w.len()], vary: &vary });
+        let (mut one, mut other) = (Seen::default(), Seen::default());
+        let tallies = run_two([&lithium, &lead], outsides, [&mut one, &mut other]);
+        let (mut one_alone, mut other_alone) = (Seen::default(), Seen::default());
+        assert_eq!(tallies[0], run(&lithium, outsides[0], &mut one_alone));
+        assert_eq!(tallies[1], run(&lead, outsides[1], &mut other_alone));
+        assert!(one == one_alone && other == other_alone, "an hour differs");
+        assert_eq!((one.0.len(), other.0.len()), (sun.len(), other_sun.len()));
+    }
 }

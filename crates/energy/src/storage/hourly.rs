@@ -27,6 +27,19 @@ struct In {
     bend: f64,
 }
 
+impl In {
+    /// What of an energy at the terminals is stored, and what stores an energy [Wh].
+    #[inline]
+    fn stored(&self, terminal_wh: f64, set: &Conditions) -> f64 {
+        let straight = terminal_wh * self.kept;
+        straight + beyond(straight, -(self.bend * set.warmth.charge) * straight)
+    }
+    #[inline]
+    fn terminal(&self, stored_wh: f64, set: &Conditions) -> f64 {
+        (stored_wh + self.bend * set.warmth.charge * stored_wh * stored_wh) / self.kept
+    }
+}
+
 /// Most that an hour stores [Wh].
 #[derive(Clone, Copy, Debug, Default)]
 struct Most {
@@ -92,7 +105,7 @@ impl Hourly {
 }
 
 /// What the bank holds, for the hour loop.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, Default)]
 pub(crate) struct Store {
     /// Energy above empty [Wh].
     pub wh: f64,
@@ -133,7 +146,7 @@ pub(crate) struct Moved {
 
 /// `w (c − 1)` for the root `c` of `c = 1 + u c²`: what a resistance takes beyond the energy `w` asked; infinite where it cannot give
 /// so much.
-#[inline]
+#[inline(always)]
 fn beyond(w: f64, u: f64) -> f64 {
     if u.abs() < SERIES {
         // Catalan's numbers, two by two, which shortens the chain; what is left out is below 0.004 % of what is lost.
@@ -240,7 +253,7 @@ impl BankModel {
     /// Puts energy in for an hour, as far as the bank takes it.
     ///
     /// The limits are those of [`BankModel::charge_limit_w`].
-    #[inline]
+    #[inline(always)]
     pub(crate) fn take(&self, store: &mut Store, asked_wh: f64, day: &BankDay) -> Moved {
         let tables = &*self.hourly;
         let room = tables.full_wh - store.wh;
@@ -260,17 +273,20 @@ impl BankModel {
             let charge = (room * level.room_per_wh + store.lag * day.set.lag_left) * day.set.room_divisor;
             most = more(less(most, charge * level.wh), 0.0);
         }
-        let row = tables.row(store.wh, 0.5 * less(asked_wh, most));
-        let In { kept, bend } = tables.into[row];
-        let bend = bend * day.set.warmth.charge;
-        let mut terminal_wh = asked_wh;
-        let mut stored = most;
-        if asked_wh > most {
-            terminal_wh = less((most + bend * most * most) / kept, asked_wh);
+        // Two ways, not one with the smaller of the two: most hours ask less than the most, and so need not wait until that is known.
+        if asked_wh <= most {
+            let row = tables.row(store.wh, 0.5 * asked_wh);
+            let stored = tables.into[row].stored(asked_wh, &day.set);
+            store.wh += stored;
+            self.carry_lag(store, stored, row, day);
+            return Moved { terminal_wh: asked_wh, loss_wh: asked_wh - stored };
         }
+        let row = tables.row(store.wh, 0.5 * most);
+        let into = &tables.into[row];
+        let terminal_wh = less(into.terminal(most, &day.set), asked_wh);
+        let mut stored = most;
         if terminal_wh == asked_wh {
-            let straight = asked_wh * kept;
-            stored = straight + beyond(straight, -bend * straight);
+            stored = into.stored(asked_wh, &day.set);
         }
         store.wh = if stored == room { tables.full_wh } else { store.wh + stored };
         self.carry_lag(store, stored, row, day);
@@ -282,7 +298,7 @@ impl BankModel {
     /// - `down_to_wh`: [`BankDay::free_down_to_wh`] or more
     ///
     /// `None`, and nothing done, where a limit may be near; then [`BankModel::give`] goes into it.
-    #[inline]
+    #[inline(always)]
     pub(crate) fn give_freely(
         &self,
         store: &mut Store,
@@ -324,7 +340,7 @@ impl BankModel {
         Moved { terminal_wh: -step.terminal_wh, loss_wh: step.loss_wh }
     }
 
-    #[inline]
+    #[inline(always)]
     fn carry_lag(&self, store: &mut Store, stored: f64, row: usize, day: &BankDay) {
         if self.hourly.two_wells {
             let charge = stored * self.hourly.levels[row].wh_inverse;

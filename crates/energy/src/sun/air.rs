@@ -4,6 +4,8 @@
 
 use quantity::Metres;
 
+use super::elementary::{exp, ln};
+
 /// Radiation of the sun at one astronomical unit [W/m²]: ASTM E490 (2000), the value that the reference library uses too.
 pub(super) const SOLAR_CONSTANT_W_M2: f64 = 1366.1;
 
@@ -38,8 +40,9 @@ pub fn airmass_relative(apparent_zenith_deg: f64) -> f64 {
 }
 
 /// As [`airmass_relative`], above the horizon, for callers that have the cosine.
+#[inline(always)]
 pub(super) fn airmass(apparent_zenith_deg: f64, cos_zenith: f64) -> f64 {
-    1.0 / (cos_zenith + 0.50572 * (96.07995 - apparent_zenith_deg).powf(-1.6364))
+    1.0 / (cos_zenith + 0.50572 * exp(-1.6364 * ln(96.07995 - apparent_zenith_deg)))
 }
 
 /// Air temperature at which refraction is computed [°C]: the usual value of the reference library.
@@ -59,15 +62,14 @@ impl Refraction {
     /// Lift [°] at an elevation without it [°], given with its sine and cosine; none below the horizon by more than refraction and
     /// the sun's radius. The tangent of the sum comes from those of its parts, that of the small one (below 0.05 rad) by its series,
     /// which leaves less than 1e-10 of it.
-    #[inline]
+    #[inline(always)]
     pub fn lift_deg(&self, elevation_deg: f64, sin: f64, cos: f64) -> f64 {
-        if elevation_deg < -(0.26667 + 0.5667) {
-            return 0.0;
-        }
         let small = (10.3 / (elevation_deg + 5.11)).to_radians();
         let square = small * small;
         let tan = small * (1.0 + square * (1.0 / 3.0 + square * (2.0 / 15.0 + square * (17.0 / 315.0))));
-        self.scale * (cos - sin * tan) / (sin + cos * tan)
+        let lift = self.scale * (cos - sin * tan) / (sin + cos * tan);
+        // Chosen at the end, so that it is no branch.
+        if elevation_deg < -(0.26667 + 0.5667) { 0.0 } else { lift }
     }
 }
 

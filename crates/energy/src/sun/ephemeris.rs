@@ -2,7 +2,9 @@
 //! Never: holds its own astronomy; the NREL algorithm comes from the crate `solar-positioning`.
 //! Start at [`position`]; [`Ephemeris`] serves [`super::SunYear`].
 
-use quantity::Degrees;
+use std::sync::LazyLock;
+
+use quantity::{Degrees, math};
 use solar_positioning::delta_t;
 use solar_positioning::time::JulianDate;
 use solar_positioning::{Location, RefractionCorrection, SolarPositions};
@@ -61,11 +63,61 @@ pub(super) fn days_to_year(year: i32) -> f64 {
     before * 365.0 + (before / 4.0).floor() - (before / 100.0).floor() + (before / 400.0).floor() - 719_162.0
 }
 
-/// Days between exact instants. Curves of the fifth order over eight days stay within 0.0003° of the algorithm (checked), which is as
-/// near to the sky as the algorithm itself is; what bends fastest are the pull of the moon (29.5 days) and nutation (13.7 days).
-const STEP_DAYS: f64 = 8.0;
-/// Instants: from three steps before the year to three after it.
-const NODES: usize = 53;
+/// Days between exact instants.
+const STEP: usize = 11;
+/// Instants that a value is mixed from, and how many of them lie before it.
+const MIXED: usize = 10;
+const BEFORE: usize = 4;
+/// Days looked up: a leap year's, and the end of the last span.
+const LAST_DAY: usize = 367;
+const NODES: usize = LAST_DAY / STEP + MIXED;
+/// Days from new moon to new moon. What bends fastest is the pull of the moon on the Earth, 0.0018° to either side.
+const MONTH_DAYS: f64 = 29.530_588;
+
+/// Weights of the instants about a day, by how many days it lies after the last one before it: those that are right for every curve of
+/// the seventh order and for every wave as long as the moon's month. Such curves stay within 0.0003° of the algorithm (checked), which
+/// is as near to the sky as the algorithm itself is.
+static WEIGHTS: LazyLock<[[f64; MIXED]; STEP]> = LazyLock::new(|| {
+    let turn = core::f64::consts::TAU * STEP as f64 / MONTH_DAYS;
+    let basis = |x: f64| -> [f64; MIXED] {
+        let mut power = 1.0;
+        std::array::from_fn(|at| match at {
+            0 => math::cos(turn * x),
+            1 => math::sin(turn * x),
+            _ => {
+                let next = power * x;
+                std::mem::replace(&mut power, next)
+            }
+        })
+    };
+    let nodes: [[f64; MIXED]; MIXED] = std::array::from_fn(|node| basis(node as f64 - BEFORE as f64));
+    let mut wanted: [[f64; STEP]; MIXED] = [[0.0; STEP]; MIXED];
+    for day in 0..STEP {
+        for (row, value) in wanted.iter_mut().zip(basis(day as f64 / STEP as f64)) {
+            row[day] = value;
+        }
+    }
+    // Rows of basis functions, columns of nodes; Gauss and Jordan's elimination.
+    let mut rows: [[f64; MIXED]; MIXED] = std::array::from_fn(|of| nodes.map(|node| node[of]));
+    for at in 0..MIXED {
+        let pivot =
+            (at..MIXED).max_by(|a, b| rows[*a][at].abs().total_cmp(&rows[*b][at].abs())).unwrap_or(at);
+        rows.swap(at, pivot);
+        wanted.swap(at, pivot);
+        let (row, want) =
+            (rows[at].map(|value| value / rows[at][at]), wanted[at].map(|value| value / rows[at][at]));
+        for other in 0..MIXED {
+            let by = rows[other][at];
+            if other == at {
+                (rows[at], wanted[at]) = (row, want);
+            } else {
+                rows[other] = std::array::from_fn(|column| rows[other][column] - by * row[column]);
+                wanted[other] = std::array::from_fn(|day| wanted[other][day] - by * want[day]);
+            }
+        }
+    }
+    std::array::from_fn(|day| wanted.map(|node| node[day]))
+});
 
 /// Sun seen from the centre of the Earth.
 #[derive(Clone, Copy, Default)]
@@ -78,64 +130,58 @@ pub(super) struct Geocentric {
     pub per_au: f64,
 }
 
-/// The geocentric sun over a year.
+/// The geocentric sun over a year, at the same time of every day.
 pub(super) struct Ephemeris {
-    nodes: Vec<Geocentric>,
+    days: Vec<Geocentric>,
 }
 
 impl Ephemeris {
+    /// - `first`: the time of the first day, in days after the year's first midnight UTC; about -1 to 1
+    ///
     /// Years outside -1998 to 5998 are taken as the nearest of those.
-    pub fn new(year: i32) -> Self {
+    pub fn new(year: i32, first: f64) -> Self {
         let year = year.clamp(-1998, 5998);
         let (start, delta_t) = (UNIX_EPOCH_JD + days_to_year(year), delta_t_s(year));
-        let nodes = (0..NODES).map(|node| exact(start + (node as f64 - 3.0) * STEP_DAYS, delta_t));
-        Self { nodes: nodes.map(Option::unwrap_or_default).collect() }
-    }
-
-    /// Over a day that begins at a time as in [`Ephemeris::at`].
-    pub fn day(&self, start: f64) -> Day {
-        Day::through(&self.at(start), &self.at(start + 0.5), &self.at(start + 1.0))
-    }
-
-    /// At a time in days after the year's first midnight UTC, -1 to 367.
-    #[inline]
-    pub fn at(&self, day: f64) -> Geocentric {
-        let place = (day / STEP_DAYS + 3.0).clamp(2.0, (NODES - 4) as f64);
-        let at = place as usize;
-        let x = place - at as f64;
-        let Some([a, b, c, d, e, f]) = self.nodes.get(at - 2..at + 4) else { return Geocentric::default() };
-        // Lagrange's quintic through three nodes on either side: each weight is the product of the distances to the others.
-        let (m2, m1, p1, p2, p3) = (x + 2.0, x + 1.0, x - 1.0, x - 2.0, x - 3.0);
-        let (low, high, mid) = (m2 * m1, p2 * p3, x * p1);
-        let w = [
-            m1 * mid * high / -120.0,
-            m2 * mid * high / 24.0,
-            low * p1 * high / -12.0,
-            low * x * high / 12.0,
-            low * mid * p3 / -24.0,
-            low * mid * p2 / 120.0,
-        ];
-        let mix = |of: fn(&Geocentric) -> f64| {
-            w[0] * of(a) + w[1] * of(b) + w[2] * of(c) + w[3] * of(d) + w[4] * of(e) + w[5] * of(f)
+        let nodes: [Geocentric; NODES] = std::array::from_fn(|node| {
+            let day = first + (node as f64 - BEFORE as f64) * STEP as f64;
+            exact(start + day, delta_t, day).unwrap_or_default()
+        });
+        let weights = &*WEIGHTS;
+        let day = |day: usize| {
+            let mut mixed = Geocentric::default();
+            for (weight, node) in weights[day % STEP].iter().zip(&nodes[day / STEP..]) {
+                mixed.offset = [0, 1].map(|at| mixed.offset[at] + weight * node.offset[at]);
+                mixed.declination = [0, 1].map(|at| mixed.declination[at] + weight * node.declination[at]);
+                mixed.per_au += weight * node.per_au;
+            }
+            mixed
         };
-        Geocentric {
-            offset: [mix(|node| node.offset[0]), mix(|node| node.offset[1])],
-            declination: [mix(|node| node.declination[0]), mix(|node| node.declination[1])],
-            per_au: mix(|node| node.per_au),
+        Self { days: (0..=LAST_DAY).map(day).collect() }
+    }
+
+    /// From one day of the calendar year to two days later.
+    ///
+    /// - `day`: 0 to 365
+    pub fn span(&self, day: usize) -> Span {
+        match self.days.get(day..day + 3) {
+            Some([start, middle, end]) => Span::through(start, middle, end),
+            _ => Span { curves: [[0.0; 3]; 5] },
         }
     }
 }
 
-/// The geocentric sun over a day: a parabola through its start, middle and end. The third derivative of the declination is below
-/// 2.1e-6 rad/day³ (0.41 rad · (2π/365)³), so the parabola stays within 1e-6° of what it goes through.
-pub(super) struct Day {
+/// The geocentric sun over some days: a parabola through their start, middle and end. The third derivative of the declination is below
+/// 1.2e-4 °/day³ (23.4° · (2π/365)³), so over two days the parabola stays within 1e-5° of what it goes through.
+pub(super) struct Span {
     /// Value, slope and bend of each of the five numbers of [`Geocentric`].
     curves: [[f64; 3]; 5],
 }
 
-impl Day {
-    /// From the sun at the day's start, middle and end.
-    pub fn through(start: &Geocentric, middle: &Geocentric, end: &Geocentric) -> Self {
+impl Span {
+    /// Days that one parabola covers.
+    pub const DAYS: usize = 2;
+
+    fn through(start: &Geocentric, middle: &Geocentric, end: &Geocentric) -> Self {
         let [a, b, c] = [start, middle, end].map(|sun| {
             let ([s, t], [u, v]) = (sun.offset, sun.declination);
             [s, t, u, v, sun.per_au]
@@ -145,21 +191,22 @@ impl Day {
         Self { curves: std::array::from_fn(curve) }
     }
 
-    /// At a part of the day, 0 to 1.
-    #[inline]
-    pub fn at(&self, part: f64) -> Geocentric {
+    /// Days after the start, 0 to [`Span::DAYS`].
+    #[inline(always)]
+    pub fn at(&self, days: f64) -> Geocentric {
+        let part = days * (1.0 / Self::DAYS as f64);
         let [s, t, u, v, per_au] =
             self.curves.map(|[value, slope, bend]| value + part * (slope + part * bend));
         Geocentric { offset: [s, t], declination: [u, v], per_au }
     }
 }
 
-/// At a midnight in UTC. Declination and distance are given by the crate. The hour angle is the azimuth seen from the
-/// pole, where parallax moves the sun up and down but not sideways.
-fn exact(jd: f64, delta_t_s: f64) -> Option<Geocentric> {
+/// At an instant, given also in days after a midnight in UTC. Declination and distance are given by the crate. The hour angle is the
+/// azimuth seen from the pole, where parallax moves the sun up and down but not sideways.
+fn exact(jd: f64, delta_t_s: f64, days: f64) -> Option<Geocentric> {
     let prepared = SolarPositions::new().for_time_from_julian(JulianDate::new(jd, delta_t_s).ok()?).ok()?;
     let pole = Location { latitude: 90.0, longitude: 0.0 };
-    let hour_angle = prepared.at(pole, 0.0, None).ok()?.azimuth() - 180.0;
+    let hour_angle = prepared.at(pole, 0.0, None).ok()?.azimuth() - 180.0 - 360.0 * days;
     let both = |degrees: f64| {
         let (sin, cos) = degrees.to_radians().sin_cos();
         [sin, cos]

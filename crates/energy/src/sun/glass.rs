@@ -5,20 +5,38 @@
 use std::sync::LazyLock;
 
 use super::data::tables;
+use super::elementary::exp;
+use crate::storage::more;
 
 /// Share of a beam that passes, relative to a beam straight on, by the cosine of its angle of incidence; 0 from behind.
 /// `(1 - exp(-cos θ / ar)) / (1 - exp(-1 / ar))`, Martin and Ruiz, for clean glass; source in `data/sun.toml`.
 pub fn beam_through_glass(cos_incidence: f64) -> f64 {
-    if cos_incidence <= 0.0 {
-        return 0.0;
-    }
-    let (ar, straight_on) = *GLASS;
-    (1.0 - (-cos_incidence / ar).exp()) / straight_on
+    GLASS.beam(cos_incidence)
 }
 
-static GLASS: LazyLock<(f64, f64)> = LazyLock::new(|| {
-    let ar = tables().glass_ar;
-    (ar, 1.0 - (-1.0 / ar).exp())
+/// The glass of all modules, for callers that ask it often.
+pub(super) fn glass() -> Glass {
+    *GLASS
+}
+
+/// What a glass does to a beam.
+#[derive(Clone, Copy)]
+pub(super) struct Glass {
+    per_ar: f64,
+    per_straight_on: f64,
+}
+
+impl Glass {
+    /// See [`beam_through_glass`].
+    #[inline(always)]
+    pub fn beam(&self, cos_incidence: f64) -> f64 {
+        (1.0 - exp(-more(cos_incidence, 0.0) * self.per_ar)) * self.per_straight_on
+    }
+}
+
+static GLASS: LazyLock<Glass> = LazyLock::new(|| {
+    let per_ar = 1.0 / tables().glass_ar;
+    Glass { per_ar, per_straight_on: 1.0 / (1.0 - exp(-per_ar)) }
 });
 
 /// Shares of diffuse light that pass: from the sky, and from the ground, on a plane tilted by an angle [radians].
@@ -32,7 +50,7 @@ pub fn diffuse_through_glass(tilt_rad: f64) -> (f64, f64) {
         // The quotient tends to a third of a small angle, where the two differences vanish.
         let quotient = if angle < 1e-3 { angle / 3.0 } else { (angle - sin) / (1.0 - cos) };
         let term = sin + quotient;
-        1.0 - (-(c1 + c2 * term) * term / ar).exp()
+        1.0 - exp(-(c1 + c2 * term) * term / ar)
     };
     // The sky takes up of the plane's half-space what the ground leaves.
     let tilt = tilt_rad.clamp(0.0, PI);

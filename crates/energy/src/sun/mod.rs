@@ -24,6 +24,7 @@
 
 mod air;
 mod data;
+mod elementary;
 mod ephemeris;
 mod glass;
 mod module;

@@ -5,7 +5,10 @@
 use quantity::Metres;
 
 use super::SunYear;
+use super::elementary::exp;
+use super::year::SIDE_BY_SIDE;
 use crate::site::{DAYS, DAYS_OF_MONTH, HOURS, MONTHS};
+use crate::storage::less;
 
 /// A year of light, each list [`HOURS`] long [W/m²].
 #[derive(Clone, Debug, PartialEq)]
@@ -27,16 +30,30 @@ pub fn clear_sky(sun: &SunYear, linke: &[f64; MONTHS]) -> SkyYear {
         SkyYear { ghi_w_m2: vec![0.0; HOURS], dni_w_m2: vec![0.0; HOURS], dhi_w_m2: vec![0.0; HOURS] };
     let air = ClearAir::new(sun.site.altitude);
     let daily: Vec<Haze> = (0..DAYS).map(|day| air.haze(linke_of_day(day, linke))).collect();
-    for &hour in &sun.day_hours {
-        let (ghi, dni, dhi) = air.light(
-            sun.cos_zenith[hour],
-            sun.airmass_absolute[hour],
-            &daily[hour / 24],
-            sun.extra_w_m2[hour],
-        );
-        sky.ghi_w_m2[hour] = ghi;
-        sky.dni_w_m2[hour] = dni;
-        sky.dhi_w_m2[hour] = dhi;
+    let blank = [0.0; SIDE_BY_SIDE];
+    for hours in sun.day_hours.chunks(SIDE_BY_SIDE) {
+        // A list for each number, which the compiler can take side by side.
+        let (mut cosine, mut airmass, mut extra) = (blank, blank, blank);
+        let (mut total_fall, mut beam_fall, mut most_beam) = (blank, blank, blank);
+        for (at, &hour) in hours.iter().enumerate() {
+            cosine[at] = sun.cos_zenith[hour];
+            airmass[at] = sun.airmass_absolute[hour];
+            extra[at] = sun.extra_w_m2[hour];
+            let haze = &daily[hour / 24];
+            (total_fall[at], beam_fall[at], most_beam[at]) =
+                (haze.total_fall, haze.beam_fall, haze.most_beam);
+        }
+        let (mut ghi, mut dni, mut dhi) = (blank, blank, blank);
+        for at in 0..SIDE_BY_SIDE {
+            let haze =
+                Haze { total_fall: total_fall[at], beam_fall: beam_fall[at], most_beam: most_beam[at] };
+            (ghi[at], dni[at], dhi[at]) = air.light(cosine[at], airmass[at], &haze, extra[at]);
+        }
+        for (at, &hour) in hours.iter().enumerate() {
+            sky.ghi_w_m2[hour] = ghi[at];
+            sky.dni_w_m2[hour] = dni[at];
+            sky.dhi_w_m2[hour] = dhi[at];
+        }
     }
     sky
 }
@@ -86,11 +103,11 @@ struct ClearAir {
 impl ClearAir {
     fn new(altitude: Metres) -> Self {
         let metres = altitude.get();
-        let fh1 = (-metres / 8000.0).exp();
+        let fh1 = exp(-metres / 8000.0);
         Self {
             fh1,
             beam_scale: 0.664 + 0.163 / fh1,
-            fh2: (-metres / 1250.0).exp(),
+            fh2: exp(-metres / 1250.0),
             cg1: 5.09e-5 * metres + 0.868,
             cg2: 3.92e-5 * metres + 0.0387,
         }
@@ -100,19 +117,19 @@ impl ClearAir {
         Haze {
             total_fall: self.cg2 * (self.fh1 + self.fh2 * (linke - 1.0)),
             beam_fall: 0.09 * (linke - 1.0),
-            most_beam: (1.0 - (0.1 - 0.2 * (-linke).exp()) / (0.1 + 0.882 / self.fh1)).max(0.0),
+            most_beam: (1.0 - (0.1 - 0.2 * exp(-linke)) / (0.1 + 0.882 / self.fh1)).max(0.0),
         }
     }
 
-    #[inline]
+    #[inline(always)]
     fn light(&self, cos_zenith: f64, airmass: f64, haze: &Haze, extra: f64) -> (f64, f64, f64) {
-        if cos_zenith <= 0.0 {
-            return (0.0, 0.0, 0.0);
-        }
-        let ghi = self.cg1 * extra * cos_zenith * (-haze.total_fall * airmass).exp();
-        let beam = self.beam_scale * (-haze.beam_fall * airmass).exp() * extra;
-        let dni = beam.min(ghi * haze.most_beam / cos_zenith);
-        (ghi, dni, ghi - dni * cos_zenith)
+        let is_up = cos_zenith > 0.0;
+        let horizontal = self.cg1 * extra * exp(-haze.total_fall * airmass);
+        let beam = self.beam_scale * exp(-haze.beam_fall * airmass) * extra;
+        let dni = less(beam, horizontal * haze.most_beam);
+        // Chosen at the end, so that it is no branch.
+        let cos = if is_up { cos_zenith } else { 0.0 };
+        (horizontal * cos, if is_up { dni } else { 0.0 }, (horizontal - dni) * cos)
     }
 }
 

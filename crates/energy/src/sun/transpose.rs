@@ -5,10 +5,13 @@
 use model::Mounting;
 
 use super::data::tables;
-use super::glass::{beam_through_glass, diffuse_through_glass};
+use super::elementary::cos_deg;
+use super::glass::{Glass, diffuse_through_glass, glass};
 use super::shade::{Horizon, passed, turn};
+use super::year::SIDE_BY_SIDE;
 use super::{CellModel, Facing, ModuleModel, Plane, SkyModel, SunYear, decompose};
 use crate::site::{HOURS, MONTHS, month_of_hour};
+use crate::storage::{less, more};
 use crate::weather::WeatherYear;
 
 /// A plane under the sun of a year, ready for any weather of that place.
@@ -270,55 +273,77 @@ impl Pose {
         };
         let horizon = Horizon(&plane.horizon);
         let averaged = matches!(plane.facing, Facing::Averaged).then(|| self.averaged(plane));
-        sun.lit_hours
-            .iter()
-            .map(|&hour| {
-                let zenith_rad = sun.apparent_zenith_deg[hour].to_radians();
-                let elevation = (90.0 - sun.apparent_zenith_deg[hour]).max(0.0);
-                let azimuth = sun.azimuth_deg[hour];
-                let beam = if elevation < horizon.elevation_deg(azimuth) {
-                    [0.0; 2]
-                } else if let Some(averaged) = &averaged {
-                    averaged.beam(self, sun.apparent_zenith_deg[hour], sun.cos_zenith[hour], azimuth)
-                } else {
-                    let off = azimuth - self.azimuth_deg.unwrap_or(0.0);
-                    let [bare, through] = self.beam(sun.cos_zenith[hour], off);
-                    let shade = if plane.objects.is_empty() {
-                        1.0
-                    } else {
-                        passed(&plane.objects, azimuth, sweep_deg(sun, hour), elevation)
-                    };
-                    [bare, through * shade]
-                };
-                let airmass = if plane.sky == SkyModel::Perez { sun.airmass_relative[hour] } else { 1.0 };
+        let glass = glass();
+        let faces_deg = self.azimuth_deg.unwrap_or(0.0);
+        let blank = [0.0; SIDE_BY_SIDE];
+        let mut found = Vec::with_capacity(sun.lit_hours.len());
+        for hours in sun.lit_hours.chunks(SIDE_BY_SIDE) {
+            // A list for each number, which the compiler can take side by side.
+            let (mut zenith_deg, mut cosine, mut azimuth_deg) = (blank, blank, blank);
+            let (mut extra, mut airmass) = ([1.0; SIDE_BY_SIDE], [1.0; SIDE_BY_SIDE]);
+            for (at, &hour) in hours.iter().enumerate() {
+                zenith_deg[at] = sun.apparent_zenith_deg[hour];
+                cosine[at] = sun.cos_zenith[hour];
+                azimuth_deg[at] = sun.azimuth_deg[hour];
+                extra[at] = sun.extra_w_m2[hour];
+            }
+            if plane.sky == SkyModel::Perez {
+                for (airmass, &hour) in airmass.iter_mut().zip(hours) {
+                    *airmass = sun.airmass_relative[hour];
+                }
+            }
+            let (mut zenith_rad, mut per_extra, mut per_bend, mut per_cos) = (blank, blank, blank, blank);
+            let mut beam = [blank; 2];
+            for at in 0..SIDE_BY_SIDE {
+                let zenith = zenith_deg[at].to_radians();
+                zenith_rad[at] = zenith;
                 // At sunrise and sunset the sun of the chosen minute is down, and no model of its surroundings holds:
                 // diffuse light comes as from a dull sky.
-                let is_up = if sun.cos_zenith[hour] > 0.0 { 1.0 } else { 0.0 };
-                Hour {
+                let is_up = if cosine[at] > 0.0 { 1.0 } else { 0.0 };
+                per_extra[at] = is_up * airmass[at] / extra[at];
+                per_bend[at] = is_up / (1.0 + KAPPA * zenith * zenith * zenith);
+                per_cos[at] = is_up / more(cosine[at], least_cos);
+            }
+            for at in 0..SIDE_BY_SIDE {
+                [beam[0][at], beam[1][at]] = self.beam(&glass, cosine[at], azimuth_deg[at] - faces_deg);
+            }
+            for (at, &hour) in hours.iter().enumerate() {
+                let mut beam = [beam[0][at], beam[1][at]];
+                let elevation = more(90.0 - zenith_deg[at], 0.0);
+                if elevation < horizon.elevation_deg(azimuth_deg[at]) {
+                    beam = [0.0; 2];
+                } else if let Some(averaged) = &averaged {
+                    beam = averaged.beam(self, zenith_deg[at], beam);
+                } else if !plane.objects.is_empty() {
+                    beam[1] *= passed(&plane.objects, azimuth_deg[at], sweep_deg(sun, hour), elevation);
+                }
+                found.push(Hour {
                     hour: hour as u32,
                     stand,
-                    per_extra: is_up * airmass / sun.extra_w_m2[hour],
-                    zenith_rad,
-                    per_bend: is_up / (1.0 + KAPPA * zenith_rad * zenith_rad * zenith_rad),
-                    per_cos: is_up / sun.cos_zenith[hour].max(least_cos),
+                    per_extra: per_extra[at],
+                    zenith_rad: zenith_rad[at],
+                    per_bend: per_bend[at],
+                    per_cos: per_cos[at],
                     beam,
-                }
-            })
-            .collect()
+                });
+            }
+        }
+        found
     }
 
     /// What of a beam falls on the plane, bare and through dirt and glass, by the sun's direction from where it faces.
-    #[inline]
-    fn beam(&self, cos_zenith: f64, off_deg: f64) -> [f64; 2] {
-        let sin_zenith = (1.0 - cos_zenith * cos_zenith).max(0.0).sqrt();
-        let cos = self.cos_tilt * cos_zenith + self.sin_tilt * sin_zenith * off_deg.to_radians().cos();
-        let bare = cos.clamp(0.0, 1.0);
-        [bare, bare * beam_through_glass(bare) * self.clean]
+    #[inline(always)]
+    fn beam(&self, glass: &Glass, cos_zenith: f64, off_deg: f64) -> [f64; 2] {
+        let sin_zenith = more(1.0 - cos_zenith * cos_zenith, 0.0).sqrt();
+        let cos = self.cos_tilt * cos_zenith + self.sin_tilt * sin_zenith * cos_deg(off_deg);
+        let bare = less(more(cos, 0.0), 1.0);
+        [bare, bare * glass.beam(bare) * self.clean]
     }
 
     /// The mean over all headings of a craft; it depends on the sun's zenith alone.
     fn averaged(&self, plane: &Plane) -> Averaged {
         let step = 360.0 / HEADINGS as f64;
+        let glass = glass();
         let headings = || (0..HEADINGS).map(move |heading| heading as f64 * step);
         let rows = (0..=Averaged::STEPS).map(|at| {
             let zenith_deg = at as f64 * Averaged::STEP_DEG;
@@ -327,7 +352,7 @@ impl Pose {
                 let open = passed(&plane.objects, off, step / 2.0, 90.0 - zenith_deg);
                 // A raised array is turned by hand: its beam is computed at the hour, the shade is averaged here.
                 let beam = match self.azimuth_deg {
-                    None => self.beam(zenith_deg.to_radians().cos(), off),
+                    None => self.beam(&glass, cos_deg(zenith_deg), off),
                     Some(_) => [0.0; 2],
                 };
                 sum[0] += beam[0];
@@ -347,7 +372,8 @@ impl Averaged {
     const STEP_DEG: f64 = 0.5;
     const STEPS: usize = 181;
 
-    fn beam(&self, pose: &Pose, zenith_deg: f64, cos_zenith: f64, azimuth_deg: f64) -> [f64; 2] {
+    /// - `as_it_faces`: the beam on a plane that faces one way, unshaded
+    fn beam(&self, pose: &Pose, zenith_deg: f64, as_it_faces: [f64; 2]) -> [f64; 2] {
         let place = (zenith_deg / Self::STEP_DEG).clamp(0.0, (Self::STEPS - 1) as f64);
         let at = place as usize;
         let between = |column: usize| {
@@ -356,10 +382,7 @@ impl Averaged {
         };
         match pose.azimuth_deg {
             None => [between(0), between(1)],
-            Some(facing) => {
-                let [bare, through] = pose.beam(cos_zenith, azimuth_deg - facing);
-                [bare, through * between(2)]
-            }
+            Some(_) => [as_it_faces[0], as_it_faces[1] * between(2)],
         }
     }
 }

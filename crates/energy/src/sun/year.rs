@@ -3,8 +3,10 @@
 //! Start at [`SunYear::new`].
 
 use super::air::{Refraction, SOLAR_CONSTANT_W_M2, airmass, pressure_pa};
-use super::ephemeris::{Ephemeris, Geocentric, days_to_year};
+use super::elementary::{acos, atan2};
+use super::ephemeris::{Ephemeris, Geocentric, Span, days_to_year};
 use crate::site::{HOURS, MONTH_STARTS, Site};
+use crate::storage::{less, more};
 
 /// The sun at one instant of every hour; each list is [`HOURS`] long, hour-beginning, standard time of the site.
 #[derive(Clone, Debug, PartialEq)]
@@ -40,58 +42,83 @@ const EARTH_AXES: f64 = 0.99664719;
 /// Parallax of the sun at one astronomical unit [°]: step 3.10.
 const PARALLAX_DEG: f64 = 8.794 / 3600.0;
 
+/// Hours gathered to be computed side by side.
+pub(super) const SIDE_BY_SIDE: usize = 64;
+
+/// The days of a list of hours.
+fn chunks(list: &mut [f64]) -> std::slice::IterMut<'_, [f64; 24]> {
+    list.as_chunks_mut().0.iter_mut()
+}
+
 impl SunYear {
     /// The sun over `site`, at `minutes_into_hour` of each hour: 30 for means over hours.
     ///
     /// Within 0.0003° of [`super::position`] (checked). An hour counts as day by that one instant. A latitude outside ±90° is taken as the pole;
-    /// years outside -1998 to 5998 as the nearest of those. Takes about a thousandth of a second.
+    /// years outside -1998 to 5998 as the nearest of those. Takes about a third of a thousandth of a second.
     pub fn new(site: &Site, year: i32, minutes_into_hour: f64) -> Self {
-        let ephemeris = Ephemeris::new(year);
         let observer = Observer::new(site);
         let pressure = pressure_pa(site.altitude);
         let refraction = Refraction::new(pressure);
         let is_leap = days_to_year(year + 1) - days_to_year(year) > 365.5;
         let first_utc_day = (minutes_into_hour / 60.0 - site.zone.get()) / 24.0;
+        let ephemeris = Ephemeris::new(year, first_utc_day);
         // Where the meridian of the site would see a sun without equation of time, at each hour of the day.
         let turns: [[f64; 2]; 24] = std::array::from_fn(|hour| {
             let turn = 360.0 * (first_utc_day + hour as f64 / 24.0) + site.longitude.get();
             let (sin, cos) = turn.to_radians().sin_cos();
             [sin, cos]
         });
-        let list = || vec![0.0; HOURS];
-        let (mut zeniths, mut apparents, mut azimuths) = (list(), list(), list());
-        let (mut cosines, mut extras) = (list(), list());
-        let (mut relatives, mut absolutes) = (list(), list());
+        let mut lists: [Vec<f64>; 7] = std::array::from_fn(|_| vec![0.0; HOURS]);
         let mut day_hours = Vec::with_capacity(HOURS / 2 + 400);
         {
-            let (zeniths, apparents) = (&mut zeniths[..HOURS], &mut apparents[..HOURS]);
-            let (azimuths, cosines, extras) =
-                (&mut azimuths[..HOURS], &mut cosines[..HOURS], &mut extras[..HOURS]);
-            let mut today = ephemeris.day(first_utc_day);
-            for hour in 0..HOURS {
-                if hour % 24 == 0 {
-                    let leap_day = if is_leap && hour >= MONTH_STARTS[2] { 1.0 } else { 0.0 };
-                    today = ephemeris.day(first_utc_day + (hour / 24) as f64 + leap_day);
+            let [zeniths, apparents, azimuths, cosines, extras, ..] = &mut lists;
+            let (mut span, mut begun) = (ephemeris.span(0), 0);
+            let days = chunks(zeniths).zip(chunks(apparents)).zip(chunks(azimuths));
+            let days = days.zip(chunks(cosines)).zip(chunks(extras)).enumerate();
+            for (day, ((((zenith, apparent), azimuth), cosine), extra)) in days {
+                let of_calendar = if is_leap && day * 24 >= MONTH_STARTS[2] { day + 1 } else { day };
+                if of_calendar >= begun + Span::DAYS {
+                    (span, begun) = (ephemeris.span(of_calendar), of_calendar);
                 }
-                let seen = today.at((hour % 24) as f64 / 24.0);
-                let (cos_bare, azimuth) = observer.see(&seen, turns[hour % 24]);
-                let zenith = cos_bare.acos().to_degrees();
-                // The sine of the elevation is the cosine of the zenith.
-                let sin_bare = (1.0 - cos_bare * cos_bare).max(0.0).sqrt();
-                let lift = refraction.lift_deg(90.0 - zenith, cos_bare, sin_bare);
-                zeniths[hour] = zenith;
-                apparents[hour] = zenith - lift;
-                azimuths[hour] = azimuth;
-                cosines[hour] = cos_of_less(cos_bare, sin_bare, lift.to_radians());
-                extras[hour] = SOLAR_CONSTANT_W_M2 * seen.per_au * seen.per_au;
-                if zenith - lift < 90.0 {
-                    day_hours.push(hour);
+                let since = (of_calendar - begun) as f64;
+                // A few plain loops instead of one: each is done for several hours side by side.
+                let (mut west, mut south, mut bare) = ([0.0; 24], [0.0; 24], [0.0; 24]);
+                for hour in 0..24 {
+                    let seen = span.at(since + hour as f64 * (1.0 / 24.0));
+                    (bare[hour], west[hour], south[hour]) = observer.see(&seen, turns[hour]);
+                    extra[hour] = SOLAR_CONSTANT_W_M2 * seen.per_au * seen.per_au;
                 }
+                for hour in 0..24 {
+                    zenith[hour] = acos(bare[hour]).to_degrees();
+                }
+                for hour in 0..24 {
+                    // The sine of the elevation is the cosine of the zenith.
+                    let sine = more(1.0 - bare[hour] * bare[hour], 0.0).sqrt();
+                    let lift = refraction.lift_deg(90.0 - zenith[hour], bare[hour], sine);
+                    apparent[hour] = zenith[hour] - lift;
+                    cosine[hour] = cos_of_less(bare[hour], sine, lift.to_radians());
+                }
+                for hour in 0..24 {
+                    let degrees = atan2(west[hour], south[hour]).to_degrees() + 180.0;
+                    azimuth[hour] = if degrees >= 360.0 { degrees - 360.0 } else { degrees };
+                }
+                day_hours.extend((0..24).filter(|hour| apparent[*hour] < 90.0).map(|hour| day * 24 + hour));
             }
         }
-        for &hour in &day_hours {
-            relatives[hour] = airmass(apparents[hour], cosines[hour]);
-            absolutes[hour] = relatives[hour] * (pressure / 101_325.0);
+        let [zeniths, apparents, azimuths, cosines, extras, mut relatives, mut absolutes] = lists;
+        for hours in day_hours.chunks(SIDE_BY_SIDE) {
+            let (mut zenith, mut cosine) = ([0.0; SIDE_BY_SIDE], [1.0; SIDE_BY_SIDE]);
+            for (at, &hour) in hours.iter().enumerate() {
+                (zenith[at], cosine[at]) = (apparents[hour], cosines[hour]);
+            }
+            let mut air = [0.0; SIDE_BY_SIDE];
+            for at in 0..SIDE_BY_SIDE {
+                air[at] = airmass(zenith[at], cosine[at]);
+            }
+            for (air, &hour) in air.iter().zip(hours) {
+                relatives[hour] = *air;
+                absolutes[hour] = air * (pressure / 101_325.0);
+            }
         }
         let mut lit_hours = Vec::with_capacity(day_hours.len() + 800);
         lit_hours.extend((0..HOURS).filter(|hour| {
@@ -159,10 +186,10 @@ impl Observer {
         }
     }
 
-    /// Cosine of the zenith without refraction, and azimuth [°].
+    /// Cosine of the zenith without refraction, and how far the sun stands to the west and to the south, in proportion.
     /// The parallax of NREL/TP-560-34302, steps 3.10 to 3.14, written as a difference of vectors.
-    #[inline]
-    fn see(&self, sun: &Geocentric, turn: [f64; 2]) -> (f64, f64) {
+    #[inline(always)]
+    fn see(&self, sun: &Geocentric, turn: [f64; 2]) -> (f64, f64, f64) {
         let sin_hour = turn[0] * sun.offset[1] + turn[1] * sun.offset[0];
         let cos_hour = turn[1] * sun.offset[1] - turn[0] * sun.offset[0];
         let [sin_declination, cos_declination] = sun.declination;
@@ -172,10 +199,10 @@ impl Observer {
         let z = sin_declination - self.over_equator * parallax;
         let up = self.cos_latitude * x + self.sin_latitude * z;
         let south = self.sin_latitude * x - self.cos_latitude * z;
-        let length = (x * x + west * west + z * z).sqrt();
-        let azimuth = west.atan2(south).to_degrees() + 180.0;
-        let azimuth = if azimuth >= 360.0 { azimuth - 360.0 } else { azimuth };
-        ((up / length).clamp(-1.0, 1.0), azimuth)
+        // One over the length of the vector, which is 1 but for parallax and interpolation, below 1e-4: the series of its root.
+        let over = x * x + west * west + z * z - 1.0;
+        let per_length = 1.0 - over * (0.5 - over * (0.375 - over * 0.3125));
+        (less(more(up * per_length, -1.0), 1.0), west, south)
     }
 }
 
