@@ -259,7 +259,7 @@ fn readings_have_limits_in_order_and_names_of_their_own() {
     }
 }
 
-/// ISO 11228-1: 25 kg is the reference mass of one person (from memory); heron's batteries have 27.5 kg, teal's 41 kg.
+/// DHHS (NIOSH) 94-110: 23 kg is the load constant of one person; heron's batteries have 27.5 kg, teal's 41 kg.
 #[test]
 fn heavy_things_want_two_people() {
     for (name, is_heavy) in [("heron", true), ("teal", true), ("wren", false)] {

@@ -8,8 +8,9 @@ use reference::Reference;
 
 use crate::expected::{Expected, Kind};
 use crate::judge::{Cause, Status};
-use crate::live::{array_range, cells};
+use crate::live::cells;
 use crate::readings::Readings;
+use crate::sources::array_range;
 
 fn cause(title: impl Into<String>, tell: impl Into<String>) -> Cause {
     Cause {

@@ -195,9 +195,9 @@ pub(crate) fn expected_with(
     dead::continuity(system, results, &mut list);
     dead::insulation(system, &mut list);
     live::rest(system, &mut list);
-    live::arrays(system, &mut list);
+    crate::sources::arrays(system, &mut list);
     live::network(system, study, twins, &mut list);
-    live::settings(system, &mut list);
+    crate::sources::settings(system, &mut list);
     ac::readings(system, results, &mut list);
     list.sort_by_key(|expected| expected.stage);
     let mut seen = std::collections::BTreeSet::new();

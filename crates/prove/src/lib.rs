@@ -14,6 +14,7 @@ mod live;
 mod measure;
 mod next;
 mod readings;
+mod sources;
 mod twin;
 
 pub use edit::{EditError, sheet};

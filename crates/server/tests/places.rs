@@ -171,6 +171,7 @@ fn questions_say_what_is_taken_and_why() {
     assert!(hours.because.is_some() && hours.plausible.is_some() && hours.written.is_none());
     assert_eq!(find("loads.studio-lights.hours").written.as_deref(), Some("4 h/day"));
     assert_eq!(find("brief.people").written.as_deref(), Some("2"));
+    assert!(find("brief.craft").is_needed && !find("brief.people").is_needed);
     assert_eq!(find("brief.place.latitude").written.as_deref(), Some("44.2 N"));
     assert_eq!(find("bank.capacity").taken.as_deref(), Some("560 Ah"));
     assert_eq!(find("loads.fridge.power").taken.as_deref(), Some("48 W"));

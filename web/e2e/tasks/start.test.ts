@@ -44,22 +44,16 @@ it("begins a boat, adds ten loads by two letters each, says where and how long, 
     await person.findsNoBarrier();
     await person.pictures("brief");
 
-    await page
-        .getByLabel(/latitude|north or south/i)
-        .first()
-        .fill("54.3 N");
-    await page.keyboard.press("Tab");
-    await page
-        .getByLabel(/longitude|east or west/i)
-        .first()
-        .fill("10.1 E");
-    await page.keyboard.press("Tab");
-    await page
-        .getByLabel(/how long.*(last|without)/i)
-        .last()
-        .fill("48");
-    await page.keyboard.press("Tab");
-    await page.getByRole("status").first().waitFor({ state: "attached" });
+    const answers: [string, string][] = [
+        ["How far north or south?", "54.3 N"],
+        ["How far east or west?", "10.1 E"],
+        ["How long must it last without sun, driving or shore power?", "48"],
+    ];
+    for (const [question, said] of answers) {
+        await page.getByRole("textbox", { name: question }).fill(said);
+        await page.keyboard.press("Tab");
+    }
+    await expect.poll(() => service.file("tern/intent.toml")).toContain('autonomy = "48 h"');
 
     await person.opens("Loads");
     for (const letters of TEN) {

@@ -5,6 +5,7 @@ export const forward: Action = {
     label: "Do again",
     sign: "→",
     keys: ["Ctrl+Y", "Ctrl+Shift+Z"],
-    isPossible: (desk) => (desk.view?.forward ?? null) !== null,
+    // As with `back`: what is under way may be a step back.
+    isPossible: (desk) => desk.busy > 0 || (desk.view?.forward ?? null) !== null,
     perform: (desk) => desk.go("forward"),
 };

@@ -12,6 +12,7 @@ const hours: Field = {
     because: null,
     plausible: null,
     mustAnswer: false,
+    isNeeded: false,
 };
 
 describe("answers", () => {

@@ -959,6 +959,8 @@ export interface components {
             because?: string | null;
             /** @description What it means and how to find it out. */
             help: string;
+            /** @description Whether the file cannot be read without it, so that it cannot be left open. */
+            isNeeded: boolean;
             /** @description Whether safety hangs on it, so that it must be answered before building. */
             mustAnswer: boolean;
             /** @description Path in the file, one segment each: what an [`super::Edit`] wants. */
@@ -1546,7 +1548,8 @@ export interface components {
             name: string;
             /**
              * Format: int64
-             * @description Number of the state: it grows with every change, also one made in an editor.
+             * @description Number of the state. A change gives a number that was never used before; going back gives the earlier one again, so that
+             *     the same number always means the same texts.
              */
             number: number;
             /** @description Values that are pinned. */

@@ -28,12 +28,12 @@ const LONGEST_WAIT: Duration = Duration::from_secs(60);
 
 /// What the page may do: run and show its own files, speak to this service, nothing else.
 const PAGE_POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; \
-     connect-src 'self'; font-src 'self'; manifest-src 'self'; worker-src 'self'; base-uri 'none'; form-action 'none'; \
+     connect-src 'self'; font-src 'self'; manifest-src 'self'; worker-src 'self'; frame-src 'self'; base-uri 'none'; form-action 'none'; \
      frame-ancestors 'none'; object-src 'none'";
 
-/// What a document of a project may do when it is opened on its own: be looked at.
-pub const DOCUMENT_POLICY: &str = "sandbox; default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'; \
-     frame-ancestors 'none'";
+/// What a document of a project may do: be looked at and printed, on its own or inside the page. No script of it runs.
+pub const DOCUMENT_POLICY: &str = "sandbox allow-same-origin allow-modals; default-src 'none'; style-src 'unsafe-inline'; img-src data:; \
+     base-uri 'none'; form-action 'none'; frame-ancestors 'self'";
 
 /// Who asks.
 #[derive(Clone, Copy, Debug)]

@@ -213,6 +213,7 @@ impl<'s> Teller<'s> {
             because: None,
             plausible: None,
             must_answer: false,
+            is_needed: key.is_needed,
             path,
         };
         self.take(&mut field, &dotted, last, asked.and_then(|asked| asked.derived.as_deref()), name);

@@ -16,6 +16,8 @@ pub struct Key {
     pub help: String,
     /// What stands there.
     pub kind: Kind,
+    /// Whether the file cannot be read without it.
+    pub is_needed: bool,
 }
 
 /// What stands at a key.
@@ -58,7 +60,14 @@ fn walk(of: &Map<String, Value>, defs: &Map<String, Value>, path: &mut Vec<Strin
             continue;
         }
         path.push(name.clone());
+        let before = keys.len();
         one(property, defs, path, keys);
+        let required = of.get("required").and_then(Value::as_array);
+        let is_needed = required.is_some_and(|required| required.iter().any(|needed| needed == name));
+        // Only the key itself: what a needed table holds is needed by its own list.
+        for key in keys.iter_mut().skip(before).filter(|key| key.path == *path) {
+            key.is_needed = is_needed;
+        }
         path.pop();
     }
 }
@@ -80,7 +89,7 @@ fn one(property: &Value, defs: &Map<String, Value>, path: &mut Vec<String>, keys
         return;
     }
     if let Some(kind) = kind(found, def) {
-        keys.push(Key { path: path.clone(), help, kind });
+        keys.push(Key { path: path.clone(), help, kind, is_needed: false });
     }
 }
 

@@ -294,6 +294,8 @@ pub struct Field {
     pub plausible: Option<(String, String)>,
     /// Whether safety hangs on it, so that it must be answered before building.
     pub must_answer: bool,
+    /// Whether the file cannot be read without it, so that it cannot be left open.
+    pub is_needed: bool,
 }
 
 /// How to ask a question.

@@ -160,7 +160,10 @@ fn papers_are_looked_at_and_do_nothing() {
         let said = running.get(&format!("{P}/papers/{name}")).is(200);
         assert_eq!(said.says("content-type"), paper["media"].as_str().unwrap());
         assert_eq!(said.body.len() as u64, paper["bytes"].as_u64().unwrap(), "{name}");
-        assert!(said.says("content-security-policy").starts_with("sandbox;"));
+        assert!(
+            said.says("content-security-policy")
+                .starts_with("sandbox allow-same-origin allow-modals; default-src 'none';")
+        );
         assert!(said.says("content-disposition").contains(&format!("filename=\"{name}\"")));
     }
     for none in
