@@ -140,7 +140,7 @@ export class Person {
         });
         page.on("console", (message) => {
             if (message.type() === "error" || message.type() === "warning")
-                person.complaints.push(message.text());
+                person.complaints.push(`${message.text()} [${message.location().url}:${message.location().lineNumber}:${message.location().columnNumber}] at ${page.url()}`);
         });
         page.on("pageerror", (error) => person.complaints.push(String(error)));
         page.on("request", (request) => {
