@@ -140,7 +140,9 @@ export class Person {
         });
         page.on("console", (message) => {
             if (message.type() === "error" || message.type() === "warning")
-                person.complaints.push(`${message.text()} [${message.location().url}:${message.location().lineNumber}:${message.location().columnNumber}] at ${page.url()}`);
+                person.complaints.push(
+                    `${message.text()} [${message.location().url}:${message.location().lineNumber}:${message.location().columnNumber}] at ${page.url()}`,
+                );
         });
         page.on("pageerror", (error) => person.complaints.push(String(error)));
         page.on("request", (request) => {
@@ -178,8 +180,6 @@ export class Person {
             const tool = (globalThis as unknown as { axe: typeof axe }).axe;
             const results = await tool.run(document, {
                 resultTypes: ["violations"],
-                // Its look at style sheets would make some of its own, which the page's policy forbids.
-                preload: false,
             });
             return results.violations.map(
                 (violation) =>

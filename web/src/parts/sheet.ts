@@ -14,6 +14,8 @@ const FORBIDDEN = "script, foreignObject, style, a, iframe, image";
 
 /** Reads a drawing; `null` where it is none. */
 export function readSheet(text: string): Sheet | null {
+    // Of nothing the parser would make a picture of its own error, with styles that the policy of the page forbids.
+    if (text === "") return null;
     // Taken out before parsing: the parser would try to apply it, which the policy of the page forbids.
     let style = "";
     const bare = text.replace(/<style[^>]*>([\s\S]*?)<\/style>/g, (_, inner: string) => {

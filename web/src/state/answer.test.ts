@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
 import type { Field } from "../wire/api.d.ts";
-import { addOwn, addPart, answer, freshId } from "./answer.ts";
+import { addOwn, addPart, answer, answerAmong, freshId, type Held } from "./answer.ts";
 
 const hours: Field = {
     path: ["loads", "fan", "hours"],
@@ -26,6 +26,34 @@ describe("answers", () => {
             label: "loads.fan.hours left open",
             edits: [{ path: ["loads", "fan", "hours"], value: null }],
         });
+    });
+});
+
+describe("answers that need each other", () => {
+    const of = (name: string): Field => ({
+        ...hours,
+        path: ["brief", "place", name],
+        title: name,
+        ask: { kind: "text", example: "" },
+        isNeeded: true,
+    });
+    const asked = [of("latitude"), of("longitude"), { ...of("altitude"), isNeeded: false }];
+
+    it("wait until all are there, and are then written together", () => {
+        const held: Held = new Map();
+        const [latitude, longitude] = [of("latitude"), of("longitude")];
+        expect(answerAmong(latitude, "54.3 N", asked, held)).toEqual({ done: null, waitsFor: ["longitude"] });
+        const { done } = answerAmong(longitude, "10.1 E", asked, held);
+        expect(done?.edits).toEqual([
+            { path: ["brief", "place", "latitude"], value: "54.3 N" },
+            { path: ["brief", "place", "longitude"], value: "10.1 E" },
+        ]);
+        expect(held.size).toBe(0);
+    });
+
+    it("are written at once where the others stand", () => {
+        const written = asked.map((field) => ({ ...field, written: "1 N" }));
+        expect(answerAmong(of("latitude"), "2 N", written, new Map()).done?.edits.length).toBe(1);
     });
 });
 

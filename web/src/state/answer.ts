@@ -17,6 +17,43 @@ export function answer(field: Field, wanted: string | null): Answer {
     };
 }
 
+/** Answers that wait for others, by path: of a place, say, latitude alone cannot be written. */
+export type Held = Map<string, string>;
+
+/**
+ * The change that answers a question among those asked with it; `null` where the answer must wait for others of its table,
+ * which are needed too and stand nowhere yet. `held` has the answers that wait, this one among them afterwards.
+ */
+export function answerAmong(
+    field: Field,
+    wanted: string | null,
+    asked: readonly Field[],
+    held: Held,
+): { done: Answer | null; waitsFor: string[] } {
+    const table = field.path.slice(0, -1).join(".");
+    const lacking = asked.filter(
+        (other) =>
+            other.isNeeded &&
+            (other.written ?? null) === null &&
+            other.path.join(".") !== field.path.join(".") &&
+            other.path.slice(0, -1).join(".") === table,
+    );
+    const own = answer(field, wanted);
+    if (wanted === null || lacking.length === 0) return { done: own, waitsFor: [] };
+    held.set(field.path.join("."), own.edits[0]?.value ?? "");
+    const open = lacking.filter((other) => !held.has(other.path.join(".")));
+    if (open.length > 0) return { done: null, waitsFor: open.map((other) => other.title) };
+    const edits = [...lacking, field].map((one) => ({
+        path: one.path,
+        value: held.get(one.path.join(".")) ?? null,
+    }));
+    for (const one of [...lacking, field]) held.delete(one.path.join("."));
+    return {
+        done: { label: edits.map((edit) => `${edit.path.at(-1)}: ${edit.value}`).join(", "), edits },
+        waitsFor: [],
+    };
+}
+
 function withUnit(field: Field, wanted: string): string {
     const isBare = /^[+-]?\d+([.,]\d+)?$/.test(wanted);
     if (field.ask.kind !== "quantity" || !isBare || field.ask.unit === "") return wanted;
