@@ -202,7 +202,8 @@ mod tests {
         assert_eq!(reference.same_nominal().value, Fraction::new(0.25));
         assert_eq!(reference.precharge_from().value, Farads::new(0.01));
         assert_eq!(reference.engine_own_share().value, Fraction::new(0.30));
-        assert_eq!(reference.lift_alone().value, Kilograms::new(25.0));
+        // DHHS (NIOSH) Publication 94-110: the load constant, 23 kg or 51 lb.
+        assert_eq!(reference.lift_alone().value, Kilograms::new(23.0));
         // A railway's public reprint of IEC 60364-6 Table 6A: 0.5 MΩ up to 50 V, 1.0 MΩ up to 500 V.
         assert_eq!(reference.insulation_least(Volts::new(48.0)).value, Ohms::new(0.5e6));
         assert_eq!(reference.insulation_least(Volts::new(230.0)).value, Ohms::new(1.0e6));

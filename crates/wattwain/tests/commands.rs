@@ -209,7 +209,11 @@ fn lists() {
     let all = run(&["sources", "--json"]).json();
     let memory = run(&["sources", "--memory", "--json"]).json();
     assert_eq!(all["counts"]["memory"], memory["rows"].as_array().unwrap().len());
-    assert!(all["counts"]["published"].as_u64().unwrap() > all["counts"]["memory"].as_u64().unwrap());
+    // What a standard says and is only remembered is a debt, which must stay the smaller part. Practice of the trade, which no
+    // print can confirm, is told as such and is none.
+    let is_debt = |row: &&serde_json::Value| row["source"] != "practice";
+    let debt = memory["rows"].as_array().unwrap().iter().filter(is_debt).count();
+    assert!(all["counts"]["published"].as_u64().unwrap() > debt as u64, "{debt}");
     run(&["sources", "--memory"]).code(0).out_has("0 published, 0 computed");
     let schema: serde_json::Value = run(&["schema"]).json();
     assert!(schema["properties"]["loads"].is_object());
