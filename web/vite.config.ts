@@ -19,7 +19,16 @@ export default defineConfig({
             },
         },
     },
-    server: { proxy: { "/api": "http://127.0.0.1:7423" } },
+    // The service answers only to its own name, so the page under work speaks in it.
+    server: {
+        proxy: {
+            "/api": {
+                target: "http://127.0.0.1:7423",
+                changeOrigin: true,
+                headers: { origin: "http://127.0.0.1:7423" },
+            },
+        },
+    },
     resolve: process.env.VITEST ? { conditions: ["browser"] } : {},
     test: { environment: "happy-dom", include: ["src/**/*.test.ts"], setupFiles: [] },
 });
