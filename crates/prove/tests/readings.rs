@@ -13,7 +13,7 @@ fn source(text: &str) -> SourceText {
     SourceText { name: "readings.toml".to_owned(), text: text.to_owned() }
 }
 
-fn find<'e>(example: &'e Example, is: impl Fn(&Expected) -> bool) -> &'e Expected {
+fn find(example: &Example, is: impl Fn(&Expected) -> bool) -> &Expected {
     example.expected.iter().find(|expected| is(expected)).unwrap()
 }
 
