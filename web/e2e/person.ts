@@ -9,6 +9,19 @@ import { type Browser, type BrowserContext, type Page, chromium } from "playwrig
 import { expect, onTestFailed } from "vitest";
 
 const ROOT = resolve(import.meta.dirname, "../..");
+/** The sheets of a project, in the order of the index. */
+export const SHEETS = [
+    "Brief",
+    "Loads",
+    "One-line",
+    "Findings",
+    "Energy",
+    "Short circuits",
+    "Build",
+    "Papers",
+    "Variants",
+    "Changes",
+];
 export const DESKTOP = { width: 1280, height: 860 };
 export const PHONE = { width: 360, height: 740 };
 

@@ -1,6 +1,6 @@
 // The first look within a second of the start; nothing from outside, no complaint; every sheet without a barrier.
 import { afterAll, beforeAll, expect, it } from "vitest";
-import { Person, Service, closeBrowser } from "../person.ts";
+import { Person, SHEETS, Service, closeBrowser } from "../person.ts";
 
 let service: Service;
 beforeAll(async () => {
@@ -31,18 +31,7 @@ for (const scheme of ["light", "dark"] as const) {
         await person.page.getByRole("heading", { name: /Projects in/ }).waitFor();
         await person.findsNoBarrier();
         await person.goes("#/heron/brief");
-        for (const sheet of [
-            "Brief",
-            "Loads",
-            "One-line",
-            "Findings",
-            "Energy",
-            "Short circuits",
-            "Build",
-            "Papers",
-            "Variants",
-            "Changes",
-        ]) {
+        for (const sheet of SHEETS) {
             await person.opens(sheet);
             await person.page.waitForTimeout(400);
             await person.findsNoBarrier();

@@ -1,6 +1,6 @@
 // In the van, at 360 px: steps, cables, readings, findings; big targets, light and dark.
 import { afterAll, beforeAll, expect, it } from "vitest";
-import { PHONE, Person, Service, closeBrowser } from "../person.ts";
+import { PHONE, Person, SHEETS, Service, closeBrowser } from "../person.ts";
 
 let service: Service;
 beforeAll(async () => {
@@ -83,18 +83,7 @@ for (const scheme of ["light", "dark"] as const) {
 
 it("shows every sheet at 360 px without a barrier and without sticking out", async () => {
     const person = await Person.at(service, PHONE);
-    for (const sheet of [
-        "Brief",
-        "Loads",
-        "One-line",
-        "Findings",
-        "Energy",
-        "Short circuits",
-        "Build",
-        "Papers",
-        "Variants",
-        "Changes",
-    ]) {
+    for (const sheet of SHEETS) {
         await person.goes("#/heron/brief");
         await person.opens(sheet);
         await person.page.waitForTimeout(400);
