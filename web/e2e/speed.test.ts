@@ -26,8 +26,12 @@ async function edits(person: Person, sheet: string, slider: string): Promise<num
                 input.value = String(Number(input.value) + step * Number(input.step || 1));
                 input.dispatchEvent(new Event("change", { bubbles: true }));
                 while (number() === before) await new Promise((done) => requestAnimationFrame(done));
-                // The frame that shows it has been painted once the next one begins.
-                await new Promise((done) => requestAnimationFrame(done));
+                // This frame is painted after its callbacks; a message sent from one of them is taken once that is done.
+                await new Promise<void>((done) => {
+                    const { port1, port2 } = new MessageChannel();
+                    port1.onmessage = () => done();
+                    port2.postMessage(null);
+                });
                 times.push(performance.now() - started);
                 await new Promise((done) => setTimeout(done, 40));
             }

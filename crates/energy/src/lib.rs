@@ -26,6 +26,6 @@ pub use outcome::{Books, Chance, Year, Years};
 pub use peaks::{Peak, Peaks};
 pub use plant::Plant;
 pub use sky::{Scratch, Sky};
-pub use study::{PEAK_DAYS, SEED, Study, YEARS, study};
+pub use study::{PEAK_DAYS, SEED, Study, YEARS, study, study_under};
 pub use year::{typical_year, year};
 pub use years::{Progress, years};

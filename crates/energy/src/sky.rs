@@ -30,6 +30,28 @@ pub struct Sky {
     generator: Generator,
     measured: Option<WeatherYear>,
     planes: Vec<(PlaneYear, ModuleModel)>,
+    made_for: MadeFor,
+}
+
+/// What a sky is made for, beside the weather file.
+#[derive(Clone, PartialEq)]
+struct MadeFor {
+    place: model::Place,
+    ground: Fraction,
+    horizon: Vec<Degrees>,
+    arrays: Vec<model::Array>,
+}
+
+impl MadeFor {
+    fn of(system: &System, plant: &Plant) -> Self {
+        let usage = &system.usage;
+        Self {
+            place: usage.place.clone(),
+            ground: usage.ground,
+            horizon: usage.horizon.clone(),
+            arrays: plant.arrays.iter().map(|array| array.array.clone()).collect(),
+        }
+    }
 }
 
 /// Buffers of one run, made once and filled again for every year.
@@ -106,7 +128,13 @@ impl Sky {
             .map(|array| (PlaneYear::new(&sun, &plane(system, &array.array)), ModuleModel::of(&array.array)))
             .collect();
         let generator = Generator::new(&climate, &sun);
-        Self { weather, notes, climate, generator, measured, planes }
+        let made_for = MadeFor::of(system, plant);
+        Self { weather, notes, climate, generator, measured, planes, made_for }
+    }
+
+    /// Whether it is the sky over this system too, where the weather file is the same: the place and the arrays are.
+    pub fn suits(&self, system: &System, plant: &Plant) -> bool {
+        self.made_for == MadeFor::of(system, plant)
     }
 
     /// Fills in the typical year: the file's own, or one put together from drawn months near the climate's mean.

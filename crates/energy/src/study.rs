@@ -2,6 +2,8 @@
 //! Never: judges; the findings read it.
 //! Start at [`study`].
 
+use std::sync::Arc;
+
 use model::System;
 use quantity::Hours;
 use serde::Serialize;
@@ -42,21 +44,32 @@ pub struct Study {
 
 /// Studies a system; `None` where it has no bank.
 pub fn study(system: &System, series: Option<&Series>) -> Option<Study> {
+    study_under(system, series, None).map(|(study, _)| study)
+}
+
+/// The same, with the sky that it was studied under. `known` is the sky of an earlier study with the same weather file: where it
+/// suits this system too, it is not made again.
+pub fn study_under(
+    system: &System,
+    series: Option<&Series>,
+    known: Option<&Arc<Sky>>,
+) -> Option<(Study, Arc<Sky>)> {
     let plant = Plant::of(system)?;
-    let sky = Sky::of(system, &plant, series);
-    let mut scratch = Scratch::new();
-    sky.typical(&plant, SEED, &mut scratch);
-    let year = year(&plant, &sky, &scratch);
-    let (autonomy, autonomy_month) = autonomy(&plant, &mut scratch);
-    let years = years(&plant, &sky, YEARS, SEED, &Progress::default())?;
-    Some(Study {
-        year,
-        years,
-        autonomy,
-        autonomy_month,
-        peaks: peaks(system, PEAK_DAYS, SEED),
-        floor: plant.floor,
-    })
+    let sky = match known {
+        Some(sky) if sky.suits(system, &plant) => Arc::clone(sky),
+        _ => Arc::new(Sky::of(system, &plant, series)),
+    };
+    let ((year, autonomy, peaks), years) = rayon::join(
+        || {
+            let mut scratch = Scratch::new();
+            sky.typical(&plant, SEED, &mut scratch);
+            let year = year(&plant, &sky, &scratch);
+            (year, autonomy(&plant, &mut scratch), peaks(system, PEAK_DAYS, SEED))
+        },
+        || years(&plant, &sky, YEARS, SEED, &Progress::default()),
+    );
+    let (autonomy, autonomy_month) = autonomy;
+    Some((Study { year, years: years?, autonomy, autonomy_month, peaks, floor: plant.floor }, sky))
 }
 
 /// Longest that is looked at [days].

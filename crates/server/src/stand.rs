@@ -22,6 +22,8 @@ pub struct Stand {
     pub results: Results,
     /// Its energy; `None` without a bank.
     pub study: Option<Arc<energy::Study>>,
+    /// The sky of that study, kept for the next.
+    sky: Option<Arc<energy::Sky>>,
     /// What was found, the worst first.
     pub findings: Vec<Finding>,
     /// For a refused system: what would do, tried.
@@ -29,6 +31,12 @@ pub struct Stand {
     /// Cables, fuses, parts; `None` for a refused system, of which no schedule is issued.
     pub schedules: Option<Schedules>,
     diagram: OnceLock<String>,
+}
+
+type Studied = (Option<Arc<energy::Study>>, Option<Arc<energy::Sky>>);
+
+fn studied(system: &System, series: Option<&Series>, known: Option<&Arc<energy::Sky>>) -> Studied {
+    energy::study_under(system, series, known).map(|(study, sky)| (Arc::new(study), sky)).unzip()
 }
 
 impl Stand {
@@ -40,11 +48,11 @@ impl Stand {
     /// The same with weather that is shared.
     pub fn with(project: Project, series: Option<Arc<Series>>) -> Self {
         let system = derive::derive(&project);
-        let (study, (results, alternatives)) = rayon::join(
-            || energy::study(&system, series.as_deref()).map(Arc::new),
+        let ((study, sky), (results, alternatives)) = rayon::join(
+            || studied(&system, series.as_deref(), None),
             || (network::study(&system), derive::alternatives(&project, &system)),
         );
-        Self::judged(project, series, system, results, study, alternatives)
+        Self::judged(project, series, system, results, (study, sky), alternatives)
     }
 
     /// The stand of another text of the same project, with the same weather file. Where nothing that the energy study reads has
@@ -53,17 +61,17 @@ impl Stand {
         let system = derive::derive(&project);
         let series = previous.series.clone();
         let is_same = rules::same_energy(&previous.system, &system);
-        let (study, (results, alternatives)) = rayon::join(
+        let (studied, (results, alternatives)) = rayon::join(
             || {
                 if is_same {
-                    previous.study.clone()
+                    (previous.study.clone(), previous.sky.clone())
                 } else {
-                    energy::study(&system, series.as_deref()).map(Arc::new)
+                    studied(&system, series.as_deref(), previous.sky.as_ref())
                 }
             },
             || (network::study(&system), derive::alternatives(&project, &system)),
         );
-        Self::judged(project, series, system, results, study, alternatives)
+        Self::judged(project, series, system, results, studied, alternatives)
     }
 
     fn judged(
@@ -71,7 +79,7 @@ impl Stand {
         series: Option<Arc<Series>>,
         system: System,
         results: Results,
-        study: Option<Arc<energy::Study>>,
+        (study, sky): Studied,
         alternatives: Vec<Alternative>,
     ) -> Self {
         let findings = rules::check(&system, &results, study.as_deref());
@@ -85,6 +93,7 @@ impl Stand {
             system,
             results,
             study,
+            sky,
             findings,
             alternatives,
             schedules,

@@ -9,7 +9,7 @@ mod upload;
 
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, PoisonError, Weak};
-use std::time::Instant;
+use std::time::{Duration, Instant};
 
 use folder::{Document, Error, Expected, Saved, Shelf, Store, Watch};
 use tokio::sync::broadcast;
@@ -24,6 +24,8 @@ const MOST_SEATS: usize = 16;
 const NEWS_WAITING: usize = 64;
 /// How often a change is joined anew when an editor was quicker.
 const MOST_RACES: usize = 4;
+/// How long computing lets a save go first, so that on few cores it is not slowed; a slower disk then works beside it.
+const HEAD_START: Duration = Duration::from_millis(5);
 
 /// The folder that is open.
 pub struct Desk {
@@ -205,12 +207,17 @@ impl Desk {
             let is_same_weather = same_weather(last, &project);
             let early =
                 if is_same_weather { None } else { Some(stand_after(&store, last, project.clone())?) };
-            // The disk and the processor work side by side.
+            // The disk and the processor work side by side; but a save that is quick is not made to wait for the processor.
             let (saved, stand) = std::thread::scope(|scope| {
                 let store = &mut *store;
+                let (done, is_done) = std::sync::mpsc::channel::<()>();
                 let saving = scope.spawn(move || {
-                    store.save(Document::Intent, Expected::Text(before), &text, &change.label)
+                    let saved = store.save(Document::Intent, Expected::Text(before), &text, &change.label);
+                    drop(done);
+                    saved
                 });
+                // Ends when the saver drops its end, or at the latest after the head start.
+                let _ = is_done.recv_timeout(HEAD_START);
                 let stand = early.unwrap_or_else(|| Stand::after(last, project));
                 (saving.join(), stand)
             });
