@@ -2,6 +2,8 @@
 //! Never: knows the bank or the loads.
 //! Start at [`Sky::of`]; [`Sky::typical`] and [`Sky::year`] fill a [`Scratch`].
 
+use std::sync::OnceLock;
+
 use model::System;
 use quantity::{Degrees, Fraction, Metres};
 
@@ -31,6 +33,22 @@ pub struct Sky {
     measured: Option<WeatherYear>,
     planes: Vec<(PlaneYear, ModuleModel)>,
     made_for: MadeFor,
+    /// Years that were drawn before, where they are kept.
+    kept: Option<Kept>,
+}
+
+/// What [`Sky::keeping`] holds on to.
+struct Kept {
+    seed: u64,
+    typical: OnceLock<WeatherYear>,
+    years: Vec<OnceLock<KeptYear>>,
+}
+
+/// What the hour loop reads of a drawn year, before any controller.
+struct KeptYear {
+    air_c: Vec<f64>,
+    /// Power of each array at its terminals [W].
+    arrays_w: Vec<Vec<f64>>,
 }
 
 /// What a sky is made for, beside the weather file.
@@ -129,7 +147,7 @@ impl Sky {
             .collect();
         let generator = Generator::new(&climate, &sun);
         let made_for = MadeFor::of(system, plant);
-        Self { weather, notes, climate, generator, measured, planes, made_for }
+        Self { weather, notes, climate, generator, measured, planes, made_for, kept: None }
     }
 
     /// Whether it is the sky over this system too, where the weather file is the same: the place and the arrays are.
@@ -137,11 +155,24 @@ impl Sky {
         self.made_for == MadeFor::of(system, plant)
     }
 
+    /// The same sky that keeps the typical year and the first `years` years under a seed once they are drawn: about 70 kB for each
+    /// year and as much for each array. Every number stays as it is.
+    pub fn keeping(mut self, seed: u64, years: u32) -> Self {
+        let years = (0..years).map(|_| OnceLock::new()).collect();
+        self.kept = Some(Kept { seed, typical: OnceLock::new(), years });
+        self
+    }
+
     /// Fills in the typical year: the file's own, or one put together from drawn months near the climate's mean.
     pub fn typical(&self, plant: &Plant, seed: u64, into: &mut Scratch) {
-        match &self.measured {
-            Some(year) => into.weather.clone_from(year),
-            None => self.generator.typical(seed, &mut into.weather),
+        match (&self.measured, self.kept.as_ref().filter(|kept| kept.seed == seed)) {
+            (Some(year), _) => into.weather.clone_from(year),
+            (None, Some(kept)) => into.weather.clone_from(kept.typical.get_or_init(|| {
+                let mut year = WeatherYear::blank();
+                self.generator.typical(seed, &mut year);
+                year
+            })),
+            (None, None) => self.generator.typical(seed, &mut into.weather),
         }
         into.vary.fill(1.0);
         self.on_bars(&plant.arrays, into);
@@ -150,14 +181,31 @@ impl Sky {
     /// Fills in the year of a number under a seed, with each day's use varied.
     pub fn year(&self, plant: &Plant, seed: u64, index: u64, into: &mut Scratch) {
         self.generator.year(seed, index, &mut into.weather);
-        use rand_distr::Distribution;
-        let mut chance = stream(seed ^ USE_STREAM, index);
-        if let Ok(spread) = rand_distr::Normal::new(1.0, USE_SPREAD) {
-            for vary in &mut into.vary {
-                *vary = spread.sample(&mut chance).clamp(0.4, 1.6);
-            }
-        }
+        vary_use(seed, index, &mut into.vary);
         self.on_bars(&plant.arrays, into);
+    }
+
+    /// Fills in what the hour loop reads of that year, and no other weather: from what is kept, where it is.
+    pub(crate) fn outside_of_year(&self, plant: &Plant, seed: u64, index: u64, into: &mut Scratch) {
+        let kept = self.kept.as_ref().filter(|kept| kept.seed == seed);
+        let slot = kept.and_then(|kept| kept.years.get(usize::try_from(index).ok()?));
+        let Some(slot) = slot else { return self.year(plant, seed, index, into) };
+        let year = slot.get_or_init(|| {
+            self.generator.year(seed, index, &mut into.weather);
+            let mut array_w = |(plane, module): &(PlaneYear, ModuleModel)| {
+                let mut watts = vec![0.0; HOURS];
+                plane.power(&into.weather, module, &mut watts);
+                watts
+            };
+            let arrays_w = self.planes.iter().map(&mut array_w).collect();
+            KeptYear { air_c: into.weather.air_c.clone(), arrays_w }
+        });
+        into.weather.air_c.clone_from(&year.air_c);
+        vary_use(seed, index, &mut into.vary);
+        into.sun_w.fill(0.0);
+        for (array, watts) in plant.arrays.iter().zip(&year.arrays_w) {
+            add_controlled(array, watts, &mut into.sun_w);
+        }
     }
 
     /// What the controllers could put on the busbars in the weather of `into`.
@@ -165,10 +213,7 @@ impl Sky {
         into.sun_w.fill(0.0);
         for (array, (plane, module)) in arrays.iter().zip(&self.planes) {
             plane.power(&into.weather, module, &mut into.array_w);
-            let (efficiency, limit) = (array.efficiency * array.follows_bank.unwrap_or(1.0), array.limit_w);
-            for (sum, watts) in into.sun_w.iter_mut().zip(&into.array_w) {
-                *sum += (watts * efficiency).min(limit);
-            }
+            add_controlled(array, &into.array_w, &mut into.sun_w);
         }
     }
 
@@ -176,6 +221,25 @@ impl Sky {
     pub fn array_power(&self, array: usize, into: &Scratch, out: &mut [f64]) {
         if let Some((plane, module)) = self.planes.get(array) {
             plane.power(&into.weather, module, out);
+        }
+    }
+}
+
+/// Adds what a controller makes of its array's power to what stands on the busbars [W].
+fn add_controlled(array: &ArrayPlant, array_w: &[f64], sun_w: &mut [f64]) {
+    let (efficiency, limit) = (array.efficiency * array.follows_bank.unwrap_or(1.0), array.limit_w);
+    for (sum, watts) in sun_w.iter_mut().zip(array_w) {
+        *sum += (watts * efficiency).min(limit);
+    }
+}
+
+/// Draws the factor of each day's use.
+fn vary_use(seed: u64, index: u64, vary: &mut [f64]) {
+    use rand_distr::Distribution;
+    let mut chance = stream(seed ^ USE_STREAM, index);
+    if let Ok(spread) = rand_distr::Normal::new(1.0, USE_SPREAD) {
+        for vary in vary {
+            *vary = spread.sample(&mut chance).clamp(0.4, 1.6);
         }
     }
 }

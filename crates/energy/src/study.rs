@@ -44,11 +44,12 @@ pub struct Study {
 
 /// Studies a system; `None` where it has no bank.
 pub fn study(system: &System, series: Option<&Series>) -> Option<Study> {
-    study_under(system, series, None).map(|(study, _)| study)
+    let plant = Plant::of(system)?;
+    studied(system, &plant, &Sky::of(system, &plant, series))
 }
 
-/// The same, with the sky that it was studied under. `known` is the sky of an earlier study with the same weather file: where it
-/// suits this system too, it is not made again.
+/// The same for one who studies again and again: with the sky that it was studied under, which keeps what it has drawn. `known` is
+/// that of an earlier study with the same weather file; where it does not suit this system, another is made.
 pub fn study_under(
     system: &System,
     series: Option<&Series>,
@@ -57,19 +58,22 @@ pub fn study_under(
     let plant = Plant::of(system)?;
     let sky = match known {
         Some(sky) if sky.suits(system, &plant) => Arc::clone(sky),
-        _ => Arc::new(Sky::of(system, &plant, series)),
+        _ => Arc::new(Sky::of(system, &plant, series).keeping(SEED, YEARS)),
     };
-    let ((year, autonomy, peaks), years) = rayon::join(
+    Some((studied(system, &plant, &sky)?, sky))
+}
+
+fn studied(system: &System, plant: &Plant, sky: &Sky) -> Option<Study> {
+    let ((year, (autonomy, autonomy_month), peaks), years) = rayon::join(
         || {
             let mut scratch = Scratch::new();
-            sky.typical(&plant, SEED, &mut scratch);
-            let year = year(&plant, &sky, &scratch);
-            (year, autonomy(&plant, &mut scratch), peaks(system, PEAK_DAYS, SEED))
+            sky.typical(plant, SEED, &mut scratch);
+            let year = year(plant, sky, &scratch);
+            (year, autonomy(plant, &mut scratch), peaks(system, PEAK_DAYS, SEED))
         },
-        || years(&plant, &sky, YEARS, SEED, &Progress::default()),
+        || years(plant, sky, YEARS, SEED, &Progress::default()),
     );
-    let (autonomy, autonomy_month) = autonomy;
-    Some((Study { year, years: years?, autonomy, autonomy_month, peaks, floor: plant.floor }, sky))
+    Some(Study { year, years: years?, autonomy, autonomy_month, peaks, floor: plant.floor })
 }
 
 /// Longest that is looked at [days].

@@ -149,14 +149,14 @@ pub fn years(plant: &Plant, sky: &Sky, count: u32, seed: u64, progress: &Progres
                             break;
                         }
                         let [one, other] = scratches;
-                        sky.year(plant, seed, u64::from(index), one);
+                        sky.outside_of_year(plant, seed, u64::from(index), one);
                         if index + 1 == end {
                             let tally = run(plant, one.outside(), &mut Lows(&mut sums.lows));
                             sums.count(index, &tally);
                             progress.done.fetch_add(1, Ordering::Relaxed);
                             continue;
                         }
-                        sky.year(plant, seed, u64::from(index + 1), other);
+                        sky.outside_of_year(plant, seed, u64::from(index + 1), other);
                         let mut lows_of_other = Vec::with_capacity(DAYS);
                         let watches = [&mut Lows(&mut sums.lows), &mut Lows(&mut lows_of_other)];
                         let tallies = run_two([plant; 2], [one.outside(), other.outside()], watches);

@@ -96,3 +96,36 @@ fn a_drawn_year_varies_the_use_and_the_typical_one_does_not() {
     // Mean 1 and spread 0.15, within 3.3 standard errors: 0.15/√365 = 0.0079 and 0.15/√730 = 0.0056.
     assert!((mean - 1.0).abs() < 0.026 && (spread - 0.15).abs() < 0.019, "{mean} {spread}");
 }
+
+const HERE: &str = "latitude = \"48 N\", longitude = \"11 E\"";
+
+fn derived(place: &str, more: &str) -> model::System {
+    let text = format!(
+        "brief = {{ name = \"t\", craft = \"van\", rules = \"iec\", voltage = \"12 V\", place = {{ {place} }} }}\nbank = {{ chemistry = \"lfp\", capacity = \"100 Ah\" }}\n{more}"
+    );
+    let source = SourceText { name: "test".to_owned(), text };
+    derive::derive(&Project::read(source, model::library::builtin().clone()).expect("the project reads"))
+}
+
+// What is kept from one study to the next must not change a digit, and must not be kept where the sky is another.
+#[test]
+fn a_kept_sky_gives_the_same_study_and_suits_only_its_own_place_and_arrays() {
+    let load = |hours: u32| {
+        format!("{ROOF}[loads.fridge]\npower = \"45 W\"\nhours = \"{hours} h/day\"\nlength = \"2 m\"\n")
+    };
+    let first = derived(HERE, &load(6));
+    let (study, sky) = energy::study_under(&first, None, None).expect("a bank");
+    assert_eq!(Some(study), energy::study(&first, None));
+    for again in [derived(HERE, &load(9)), first] {
+        let (study, same) = energy::study_under(&again, None, Some(&sky)).expect("a bank");
+        assert!(std::sync::Arc::ptr_eq(&same, &sky));
+        assert_eq!(Some(study), energy::study(&again, None));
+    }
+    let tilted = derived(HERE, &load(6).replace(ROOF, &format!("{ROOF}tilt = \"30°\"\n")));
+    let elsewhere = derived("latitude = \"60 N\", longitude = \"10 E\"", &load(6));
+    for other in [tilted, elsewhere] {
+        let (study, another) = energy::study_under(&other, None, Some(&sky)).expect("a bank");
+        assert!(!std::sync::Arc::ptr_eq(&another, &sky));
+        assert_eq!(Some(study), energy::study(&other, None));
+    }
+}
