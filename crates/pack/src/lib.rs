@@ -62,6 +62,8 @@ pub struct Inputs<'i> {
     pub alternatives: &'i [Alternative],
     /// The one-line diagram as SVG; empty where there is none.
     pub one_line: &'i str,
+    /// The mounting board; `None` for a refused system, or where nobody placed one.
+    pub layout: Option<&'i board::Layout>,
 }
 
 /// A file to write.

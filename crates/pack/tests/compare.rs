@@ -17,6 +17,7 @@ fn inputs(side: &Derived) -> Inputs<'_> {
         questions: &side.questions,
         alternatives: &side.alternatives,
         one_line: "",
+        layout: None,
     }
 }
 

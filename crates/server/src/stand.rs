@@ -31,6 +31,7 @@ pub struct Stand {
     /// Cables, fuses, parts; `None` for a refused system, of which no schedule is issued.
     pub schedules: Option<Schedules>,
     diagram: OnceLock<String>,
+    layout: OnceLock<Option<board::Layout>>,
 }
 
 type Studied = (Option<Arc<energy::Study>>, Option<Arc<energy::Sky>>);
@@ -98,12 +99,23 @@ impl Stand {
             alternatives,
             schedules,
             diagram: OnceLock::new(),
+            layout: OnceLock::new(),
         }
     }
 
     /// The one-line diagram as SVG, drawn once.
     pub fn diagram(&self) -> &str {
         self.diagram.get_or_init(|| drawing::one_line(&self.system))
+    }
+
+    /// The mounting board, placed once when it is first asked for, which takes about a second; `None` for a refused system.
+    pub fn layout(&self) -> Option<&board::Layout> {
+        let place = || {
+            let silent = model::BoardIntent::default();
+            let wanted = self.project.intent.board.as_ref().unwrap_or(&silent);
+            self.system.refusals.is_empty().then(|| board::place(&self.system, &self.project.library, wanted))
+        };
+        self.layout.get_or_init(place).as_ref()
     }
 
     /// Line of intent.toml of a path or of the nearest table above it, from 1.

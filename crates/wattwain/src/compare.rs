@@ -60,6 +60,7 @@ impl Side {
             questions: &[],
             alternatives: &[],
             one_line: "",
+            layout: None,
         }
     }
 }

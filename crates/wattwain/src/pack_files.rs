@@ -40,6 +40,11 @@ pub fn run(args: &PackArgs, json: bool) -> Result<Answer, Failure> {
         .collect();
     let alternatives = derive::alternatives(&project, &system);
     let diagram = drawing::one_line(&system);
+    let silent = model::BoardIntent::default();
+    let layout = system
+        .refusals
+        .is_empty()
+        .then(|| ::board::place(&system, &project.library, project.intent.board.as_ref().unwrap_or(&silent)));
     let inputs = Inputs {
         system: &system,
         library: &project.library,
@@ -49,6 +54,7 @@ pub fn run(args: &PackArgs, json: bool) -> Result<Answer, Failure> {
         questions: &questions,
         alternatives: &alternatives,
         one_line: &diagram,
+        layout: layout.as_ref(),
     };
     let made = Pack::of(&inputs).map_err(|error| {
         Failure::plain(error.to_string(), "", "Split the project, or leave out what it does not need")

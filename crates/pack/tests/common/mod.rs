@@ -86,6 +86,7 @@ impl Derived {
             questions: &self.questions,
             alternatives: &self.alternatives,
             one_line: "<svg/>",
+            layout: None,
         }
     }
 

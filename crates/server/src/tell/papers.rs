@@ -43,10 +43,11 @@ fn files(stand: &Stand) -> Result<Vec<OutFile>, PackError> {
             weight: question.weight,
         })
         .collect();
-    Ok(Pack::of(&inputs(stand, &questions))?.files)
+    let inputs = Inputs { layout: stand.layout(), ..inputs(stand, &questions) };
+    Ok(Pack::of(&inputs)?.files)
 }
 
-/// What the papers are made of.
+/// What the papers are made of, without the board, whose placing takes its time.
 pub fn inputs<'s>(stand: &'s Stand, questions: &'s [pack::Question]) -> Inputs<'s> {
     Inputs {
         system: &stand.system,
@@ -57,6 +58,7 @@ pub fn inputs<'s>(stand: &'s Stand, questions: &'s [pack::Question]) -> Inputs<'
         questions,
         alternatives: &stand.alternatives,
         one_line: stand.diagram(),
+        layout: None,
     }
 }
 
