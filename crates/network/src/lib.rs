@@ -42,6 +42,6 @@ pub use netlist::{BelowCutoff, ElementId, Netlist, NodeId};
 pub use places::{FaultCurrents, fault_currents};
 pub use results::{Faults, Results, Scene, SceneResult};
 pub use solve::{Collapse, Island, Plan, Regime, Solution, SolveError, solve};
-pub use spice::to_spice;
+pub use spice::{to_spice, to_spice_at};
 pub use study::{netlists, study};
 pub use transient::{Damping, Inrush, Precharge, inrush, precharge};

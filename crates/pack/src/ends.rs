@@ -94,7 +94,7 @@ fn source<T>(cited: &Option<Cited<T>>) -> Option<(&'static str, Provenance)> {
 }
 
 /// The stud's key in the reference table, which names inch studs without the unit.
-fn stud_name(stud: Stud) -> &'static str {
+pub fn stud_name(stud: Stud) -> &'static str {
     let word = stud.word();
     word.strip_suffix(" in").unwrap_or(word)
 }

@@ -5,22 +5,37 @@
 mod cables;
 mod compare;
 mod csv_file;
+mod cut;
+mod deck;
 mod ends;
 mod fuses;
+mod goods;
+mod holes;
+mod labels;
+mod made_ends;
 mod markdown;
 mod order;
 mod parts_list;
 mod schedules;
+mod shop;
 mod summary;
 mod table;
+mod tools;
 mod workbook;
 mod year;
 
 pub use cables::{CableEnd, CableRow, CableToBuy};
 pub use compare::{Comparison, Figure, FindingLine, MonthPair, PartPair, compare};
 pub use csv_file::{csv_of, safe};
+pub use cut::cables::{CableCut, cable_cuts};
+pub use cut::{CutError, CutPlan, Goal, Piece, Proof, Reel, Stock, cut_plan};
+pub use deck::deck;
 pub use ends::{Fitting, FittingKind};
 pub use fuses::{FuseRow, spares};
+pub use goods::{GoodsRow, goods};
+pub use holes::{HoleRow, Lining, holes};
+pub use labels::{Label, label_pages, labels, usual_grid};
+pub use made_ends::{EndRow, end_rows};
 pub use markdown::{summary_markdown, text_of};
 pub use order::{
     Act, BuildOrder, Deed, Measure, Need, Parts, Stage, Step, Value, Wait, build_order, measure_line,
@@ -28,8 +43,10 @@ pub use order::{
 };
 pub use parts_list::{Counted, PartRow, PartsList, Worth};
 pub use schedules::{BecauseRow, CircuitRow, EnergyRow, LoadRow, Schedules};
+pub use shop::{Grommet, HeatShrink, LabelGrid, label_grids};
 pub use summary::{BankSummary, InverterSummary, MainCurrent, Question, SourceLine, Summary, summary_json};
 pub use table::{Cell, Column, Table, rounded};
+pub use tools::{ToolRow, tools};
 pub use workbook::{Cover, workbook_of};
 pub use year::{StudySummary, YearRow};
 
@@ -139,15 +156,39 @@ impl Pack {
         ));
         let mut tables = schedules.tables();
         tables.push(order_table(&order));
+        // Before the tables that only explain.
+        let needed = tools::tools(&schedules.cables, &schedules.ends, &schedules.holes, &order);
+        let after =
+            tables.iter().position(|table| table.name == "consumables").map_or(tables.len(), |ix| ix + 1);
+        tables.insert(after, tools::table(&needed));
         for table in &tables {
             let what = match table.name {
                 "cables" => "cable schedule",
                 "fuses" => "fuse schedule",
                 "parts" => "parts list",
+                "cable-order" => "cable to buy, by reel",
+                "cut-plan" => "cut plan: which piece from which reel",
+                "ends" => "ends: lugs, ferrules, heat-shrink, torque",
+                "holes" => "hole schedule: glands and grommets",
+                "consumables" => "consumables, with spare",
+                "tools" => "tools with the ranges they must cover",
                 "year" => "energy of a typical year by month",
                 _ => continue,
             };
             files.push(file(&format!("{}.csv", table.name), csv_of(table)?, what));
+        }
+        if let Some(grid) = usual_grid(inputs.system.rules) {
+            let pages = label_pages(&labels(&schedules.cables), &grid, true);
+            for (number, page) in (1..).zip(pages) {
+                files.push(file(
+                    &format!("labels-{number}.svg"),
+                    page.into_bytes(),
+                    "label sheet, to print at 100 %",
+                ));
+            }
+        }
+        if let Some(deck) = deck(inputs.system) {
+            files.push(file("system.cir", deck.into_bytes(), "network for a circuit simulator (SPICE)"));
         }
         let sheets: Vec<&Table> = tables.iter().collect();
         let title = format!("{}: schedules", inputs.system.name);
@@ -197,6 +238,12 @@ fn cover(summary: &Summary, schedules: &Schedules) -> Cover {
             .to_owned(),
     ));
     cover.push(line("Torque", "Torque is for a clean dry stud; the maker's figure governs.".to_owned()));
+    cover.push(line(
+        "Cable",
+        "The sheet Parts counts the cable that is used, the sheet Cable to buy what is sold; reels, steps and spares are common \
+         practice, no source."
+            .to_owned(),
+    ));
     cover.push(line(
         "Spares",
         "One spare of each fuse, two where four or more are in use (common practice, no source).".to_owned(),

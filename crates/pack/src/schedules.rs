@@ -14,7 +14,12 @@ use rules::Finding;
 use serde::Serialize;
 
 use crate::cables::{self, CableRow};
+use crate::cut::cables::{self as cut, CableCut};
 use crate::fuses::{self, FuseRow};
+use crate::goods::{self, GoodsRow};
+use crate::holes::{self, HoleRow};
+use crate::labels;
+use crate::made_ends::{self, EndRow};
 use crate::parts_list::{self, PartsList};
 use crate::table::{Table, numbers, words};
 use crate::year::{self, YearRow};
@@ -112,6 +117,15 @@ pub struct Schedules {
     pub fuses: Vec<FuseRow>,
     /// What to buy.
     pub parts: PartsList,
+    /// From what each cable is cut.
+    pub cuts: Vec<CableCut>,
+    /// How each end is made up; in JSON it stands with the cables.
+    #[serde(skip_serializing)]
+    pub ends: Vec<EndRow>,
+    /// Holes for cables and inlets.
+    pub holes: Vec<HoleRow>,
+    /// Small goods, with spare.
+    pub goods: Vec<GoodsRow>,
     /// Every load.
     pub loads: Vec<LoadRow>,
     /// The energy plan.
@@ -141,10 +155,17 @@ impl Schedules {
         findings: &[Finding],
     ) -> Self {
         let cables = cables::cables(system, library, results);
+        let ends = made_ends::end_rows(&cables, library);
+        let holes = holes::holes(system, &cables, library);
+        let sheets = labels::sheets(labels::labels(&cables).len(), system.rules);
         Self {
             rules: system.rules,
             fuses: fuses::fuses(system, results),
             parts: PartsList::of(system, library, &cables),
+            cuts: cut::cable_cuts(&cables, library, system.rules),
+            goods: goods::goods(&cables, &ends, &holes, system.rules, sheets),
+            ends,
+            holes,
             loads: loads(system),
             energy: energy(system),
             year: study.map(year::rows).unwrap_or_default(),
@@ -162,6 +183,11 @@ impl Schedules {
             cables::table(&self.cables, self.rules),
             fuses::table(&self.fuses),
             parts_list::table(&self.parts),
+            cut::order_table(&self.cuts, self.rules),
+            cut::plan_table(&self.cuts, self.rules),
+            made_ends::table(&self.ends),
+            holes::table(&self.holes),
+            goods::table(&self.goods),
             circuit_table(&self.circuits, self.rules),
             load_table(&self.loads),
             energy_table(&self.energy),

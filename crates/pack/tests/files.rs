@@ -35,12 +35,25 @@ fn the_files_are_those_promised_and_the_same_twice() {
             "cables.csv",
             "fuses.csv",
             "parts.csv",
+            "cable-order.csv",
+            "cut-plan.csv",
+            "ends.csv",
+            "holes.csv",
+            "consumables.csv",
+            "tools.csv",
             "year.csv",
+            "labels-1.svg",
+            "system.cir",
             "schedules.xlsx",
         ]
         .into_iter()
         .filter(|name| derived.study.is_some() || !of_energy.contains(name))
         .collect();
+        // As many label sheets as the labels take, and at least the first.
+        let names: Vec<&str> = names
+            .into_iter()
+            .filter(|name| !name.starts_with("labels-") || *name == "labels-1.svg")
+            .collect();
         assert_eq!(names, promised, "{name}");
         assert!(files == derived.pack(), "{name}: other bytes the second time");
     }
@@ -56,6 +69,12 @@ fn the_workbook_holds_what_the_csv_files_hold() {
             "Cables",
             "Fuses",
             "Parts",
+            "Cable to buy",
+            "Cut plan",
+            "Ends",
+            "Holes",
+            "Consumables",
+            "Tools",
             "Circuits",
             "Loads",
             "Energy",
@@ -70,7 +89,17 @@ fn the_workbook_holds_what_the_csv_files_hold() {
         .collect();
         assert_eq!(book.sheet_names(), sheets, "{name}");
         let year = derived.study.is_some().then_some(("Year", "year.csv"));
-        let others = [("Cables", "cables.csv"), ("Fuses", "fuses.csv"), ("Parts", "parts.csv")];
+        let others = [
+            ("Cables", "cables.csv"),
+            ("Fuses", "fuses.csv"),
+            ("Parts", "parts.csv"),
+            ("Cable to buy", "cable-order.csv"),
+            ("Cut plan", "cut-plan.csv"),
+            ("Ends", "ends.csv"),
+            ("Holes", "holes.csv"),
+            ("Consumables", "consumables.csv"),
+            ("Tools", "tools.csv"),
+        ];
         for (sheet, file) in others.into_iter().chain(year) {
             let range = book.worksheet_range(sheet).unwrap();
             let (head, records) = csv_rows(&files, file);

@@ -11,6 +11,7 @@ mod limits;
 mod lookup;
 mod protection;
 mod storage;
+mod support;
 mod terminals;
 
 pub use ampacity::{Part, PartValue};
@@ -34,6 +35,7 @@ pub struct Reference {
     storage: storage::Storage,
     terminals: terminals::Terminals,
     limits: limits::Limits,
+    support: support::Support,
 }
 
 static STANDARD: LazyLock<Reference> = LazyLock::new(|| match Reference::load() {
@@ -75,6 +77,7 @@ impl Reference {
             storage: storage::Storage::load(&tables)?,
             terminals: terminals::Terminals::load(&tables)?,
             limits: limits::Limits::load(&tables)?,
+            support: support::Support::load(&tables)?,
             tables,
         })
     }
