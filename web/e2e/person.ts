@@ -1,9 +1,10 @@
 // A person before the page: starts the program on a copy of the examples, opens a browser, and acts by what is to be seen.
 // Never: reaches into the page's code; everything goes by role, label and text, as for somebody who looks or listens.
-import { type ChildProcess, spawn } from "node:child_process";
+import { type ChildProcess, execFileSync, spawn } from "node:child_process";
 import { cpSync, existsSync, mkdtempSync, readFileSync, rmSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join, resolve } from "node:path";
+import { pathToFileURL } from "node:url";
 import axe from "axe-core";
 import { type Browser, type BrowserContext, type Page, chromium } from "playwright-core";
 import { expect, onTestFailed } from "vitest";
@@ -36,6 +37,29 @@ function program(): string {
     if (!found) throw new Error("no program: build it with `cargo build --release` first");
     return found;
 }
+
+/** The papers of an example in a folder of their own, as somebody carries them away. */
+export class Papers {
+    readonly folder: string;
+    readonly address: string;
+
+    constructor(example: string) {
+        this.folder = mkdtempSync(join(tmpdir(), "wattwain-papers-"));
+        this.address = pathToFileURL(this.folder).href;
+        execFileSync(program(), ["pack", join(ROOT, "examples", example), "--out", join(this.folder, "out")]);
+    }
+
+    file(name: string): string {
+        return join(this.folder, "out", name);
+    }
+
+    remove(): void {
+        rmSync(this.folder, { recursive: true, force: true });
+    }
+}
+
+/** Where a person goes: an address, with what lies below it. */
+type Place = { readonly address: string };
 
 /** The program on a folder of its own. */
 export class Service {
@@ -121,22 +145,18 @@ export async function closeBrowser(): Promise<void> {
 /** Somebody with a browser window. Whatever the page asks elsewhere or complains about is kept. */
 export class Person {
     readonly page: Page;
-    readonly service: Service;
+    readonly service: Place;
     readonly complaints: string[] = [];
     readonly strangers: string[] = [];
     #context: BrowserContext;
 
-    private constructor(page: Page, service: Service, context: BrowserContext) {
+    private constructor(page: Page, service: Place, context: BrowserContext) {
         this.page = page;
         this.service = service;
         this.#context = context;
     }
 
-    static async at(
-        service: Service,
-        viewport = DESKTOP,
-        scheme: "light" | "dark" = "light",
-    ): Promise<Person> {
+    static async at(service: Place, viewport = DESKTOP, scheme: "light" | "dark" = "light"): Promise<Person> {
         const context = await (
             await launched()
         ).newContext({

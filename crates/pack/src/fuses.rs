@@ -177,3 +177,40 @@ pub fn table(rows: &[FuseRow]) -> Table {
     }
     table
 }
+
+/// The spares to carry as a table, one row for each kind of fuse.
+pub fn spare_table(rows: &[FuseRow]) -> Table {
+    let columns = vec![
+        words("family", "Family", 20.0),
+        numbers("rating_a", "Rating", "A", 1, 9.0),
+        numbers("voltage_v", "Highest voltage", "V", 0, 9.0),
+        numbers("in_use", "In use", "", 0, 8.0).summed(),
+        numbers("spares", "Spares", "", 0, 8.0).summed(),
+        words("devices", "Where", 60.0),
+    ];
+    let mut kinds: BTreeMap<FuseKind, Vec<&FuseRow>> = BTreeMap::new();
+    for row in rows.iter().filter(|row| row.spares > 0) {
+        kinds.entry((row.family.clone(), row.rating.show())).or_default().push(row);
+    }
+    let mut kinds: Vec<Vec<&FuseRow>> = kinds.into_values().collect();
+    kinds.sort_by(|a, b| {
+        let key = |rows: &[&FuseRow]| rows.first().map(|row| (row.family.clone(), row.rating.get()));
+        key(a).partial_cmp(&key(b)).unwrap_or(std::cmp::Ordering::Equal)
+    });
+    let mut table = Table::new("spare-fuses", "Spare fuses", columns);
+    for alike in kinds {
+        let Some(first) = alike.first() else { continue };
+        // The highest of them, so that a spare serves in every place.
+        let voltage = alike.iter().filter_map(|row| row.voltage).reduce(Volts::max);
+        let devices: Vec<&str> = alike.iter().map(|row| row.device.as_str()).collect();
+        table.push(vec![
+            first.family.as_str().into(),
+            first.rating.get().into(),
+            voltage.map(|voltage| voltage.get()).into(),
+            u32::try_from(alike.len()).unwrap_or(u32::MAX).into(),
+            first.spares.into(),
+            devices.join(", ").into(),
+        ]);
+    }
+    table
+}

@@ -38,7 +38,7 @@ const PRACTICE: (&str, Provenance) = ("practice", Provenance::Memory);
 /// One in ten is spare, and at least one: crimps fail. Common practice, no source.
 const ONE_SPARE_IN: f64 = 10.0;
 
-fn with_spare(needed: f64) -> f64 {
+pub(crate) fn with_spare(needed: f64) -> f64 {
     needed + (needed / ONE_SPARE_IN).ceil().max(1.0)
 }
 

@@ -9,6 +9,7 @@ use reference::RuleSet;
 use serde::Serialize;
 
 use crate::cables::{CableEnd, CableRow};
+use crate::markup::escaped;
 use crate::shop::{LabelGrid, label_grids};
 
 /// One label.
@@ -170,20 +171,4 @@ fn code(svg: &mut String, text: &str, (left, top): (f64, f64), side: f64) {
         left + 4.0 * step,
         top + 4.0 * step
     );
-}
-
-fn escaped(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    for letter in text.chars() {
-        match letter {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            // Control characters are no XML, and line breaks would fall out of the line.
-            letter if letter.is_control() => out.push(' '),
-            letter => out.push(letter),
-        }
-    }
-    out
 }

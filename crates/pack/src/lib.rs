@@ -2,8 +2,11 @@
 //! Never: touches a file or a clock, computes a size, judges. The same system gives the same bytes.
 //! Start at [`Pack::of`]; [`Schedules`] has the rows, [`Summary`] what the summary says.
 
+mod board_holes;
 mod cables;
+mod checklist_page;
 mod compare;
+mod crimps;
 mod csv_file;
 mod cut;
 mod deck;
@@ -14,6 +17,7 @@ mod holes;
 mod labels;
 mod made_ends;
 mod markdown;
+mod markup;
 mod order;
 mod parts_list;
 mod schedules;
@@ -25,6 +29,7 @@ mod workbook;
 mod year;
 
 pub use cables::{CableEnd, CableRow, CableToBuy};
+pub use checklist_page::checklist_page;
 pub use compare::{Comparison, Figure, FindingLine, MonthPair, PartPair, compare};
 pub use csv_file::{csv_of, safe};
 pub use cut::cables::{CableCut, cable_cuts};
@@ -154,10 +159,15 @@ impl Pack {
             order_markdown(&inputs.system.name, &order).into_bytes(),
             "build order, step by step",
         ));
+        files.push(file(
+            "checklists.html",
+            checklist_page(&inputs.system.name, &order).into_bytes(),
+            "checklists for a phone: open in a browser, without a network",
+        ));
         let mut tables = schedules.tables();
         tables.push(order_table(&order));
         // Before the tables that only explain.
-        let needed = tools::tools(&schedules.cables, &schedules.ends, &schedules.holes, &order);
+        let needed = tools::tools(schedules, &order);
         let after =
             tables.iter().position(|table| table.name == "consumables").map_or(tables.len(), |ix| ix + 1);
         tables.insert(after, tools::table(&needed));
@@ -166,9 +176,13 @@ impl Pack {
                 "cables" => "cable schedule",
                 "fuses" => "fuse schedule",
                 "parts" => "parts list",
+                "spare-fuses" => "spare fuses to carry",
                 "cable-order" => "cable to buy, by reel",
                 "cut-plan" => "cut plan: which piece from which reel",
                 "ends" => "ends: lugs, ferrules, heat-shrink, torque",
+                "crimps" => "crimps: each kind of end, strip length, heat-shrink",
+                "torque" => "torque of each stud",
+                "board-holes" => "holes of the mounting board, with their places",
                 "holes" => "hole schedule: glands and grommets",
                 "consumables" => "consumables, with spare",
                 "tools" => "tools with the ranges they must cover",

@@ -41,6 +41,8 @@ pub struct EndRow {
     pub stud: Option<Stud>,
     /// Least, aimed at, and most torque; the maker's figure governs.
     pub torque: Option<(NewtonMetres, NewtonMetres, NewtonMetres)>,
+    /// Document behind the torque.
+    pub torque_source: Option<(&'static str, Provenance)>,
     /// Documents behind strip length, torque and heat-shrink.
     pub sources: Vec<(&'static str, Provenance)>,
 }
@@ -91,6 +93,7 @@ fn end_row(row: &CableRow, end: &CableEnd, library: &Library) -> EndRow {
         strip: fitting.strip,
         shrink: shrink.map(|(shrink, _)| shrink),
         stud: fitting.stud,
+        torque_source: range.as_ref().map(|range| (range.cite.source, range.cite.provenance)),
         torque: range.zip(fitting.torque).map(|(range, aim)| (range.value.0, aim, range.value.1)),
         sources,
     }

@@ -13,7 +13,9 @@ use reference::RuleSet;
 use rules::Finding;
 use serde::Serialize;
 
+use crate::board_holes;
 use crate::cables::{self, CableRow};
+use crate::crimps;
 use crate::cut::cables::{self as cut, CableCut};
 use crate::fuses::{self, FuseRow};
 use crate::goods::{self, GoodsRow};
@@ -124,6 +126,8 @@ pub struct Schedules {
     pub ends: Vec<EndRow>,
     /// Holes for cables and inlets.
     pub holes: Vec<HoleRow>,
+    /// Holes of the mounting board; empty without one.
+    pub board_holes: Vec<board::Hole>,
     /// Small goods, with spare.
     pub goods: Vec<GoodsRow>,
     /// Every load.
@@ -166,6 +170,7 @@ impl Schedules {
             goods: goods::goods(&cables, &ends, &holes, system.rules, sheets),
             ends,
             holes,
+            board_holes: Vec::new(),
             loads: loads(system),
             energy: energy(system),
             year: study.map(year::rows).unwrap_or_default(),
@@ -177,16 +182,27 @@ impl Schedules {
         }
     }
 
+    /// With the holes of a mounting board and what they take.
+    pub fn with_board(mut self, layout: &board::Layout) -> Self {
+        self.goods.extend(board_holes::goods(&layout.holes));
+        self.board_holes = layout.holes.clone();
+        self
+    }
+
     /// All of them as tables, in the order of the workbook's sheets.
     pub fn tables(&self) -> Vec<Table> {
         let mut tables = vec![
             cables::table(&self.cables, self.rules),
             fuses::table(&self.fuses),
+            fuses::spare_table(&self.fuses),
             parts_list::table(&self.parts),
             cut::order_table(&self.cuts, self.rules),
             cut::plan_table(&self.cuts, self.rules),
             made_ends::table(&self.ends),
+            crimps::crimp_table(&self.ends),
+            crimps::torque_table(&self.ends),
             holes::table(&self.holes),
+            board_holes::table(&self.board_holes),
             goods::table(&self.goods),
             circuit_table(&self.circuits, self.rules),
             load_table(&self.loads),
@@ -198,6 +214,9 @@ impl Schedules {
         ];
         if self.year.is_empty() {
             tables.retain(|table| table.name != "year");
+        }
+        if self.board_holes.is_empty() {
+            tables.retain(|table| table.name != "board-holes");
         }
         tables
     }

@@ -170,8 +170,10 @@ impl Summary {
     pub fn of(inputs: &Inputs<'_>) -> Self {
         let Inputs { system, library, results, findings, .. } = *inputs;
         let is_refused = !system.refusals.is_empty();
-        let schedules =
-            (!is_refused).then(|| Schedules::of(system, library, results, inputs.study, findings));
+        let schedules = (!is_refused).then(|| {
+            let schedules = Schedules::of(system, library, results, inputs.study, findings);
+            inputs.layout.into_iter().fold(schedules, Schedules::with_board)
+        });
         let mut questions = inputs.questions.to_vec();
         questions.sort_by(|a, b| b.weight.total_cmp(&a.weight).then_with(|| a.path.cmp(&b.path)));
         let mut findings = findings.to_vec();

@@ -2,16 +2,16 @@
 //! Never: names a tool that nothing in this system asks for.
 //! Start at [`tools`].
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
-use quantity::{Gauge, Written};
+use quantity::{Gauge, Metres, Written};
 use serde::Serialize;
 
-use crate::cables::CableRow;
 use crate::ends::FittingKind;
 use crate::holes::{HoleRow, Lining};
 use crate::made_ends::EndRow;
 use crate::order::BuildOrder;
+use crate::schedules::Schedules;
 use crate::table::{Table, words};
 
 /// One tool.
@@ -26,7 +26,8 @@ pub struct ToolRow {
 }
 
 /// The tools, by name.
-pub fn tools(cables: &[CableRow], ends: &[EndRow], holes: &[HoleRow], order: &BuildOrder) -> Vec<ToolRow> {
+pub fn tools(schedules: &Schedules, order: &BuildOrder) -> Vec<ToolRow> {
+    let (cables, ends) = (&schedules.cables, &schedules.ends);
     let mut steps: BTreeMap<&str, Vec<u32>> = BTreeMap::new();
     for step in &order.steps {
         for tool in &step.tools {
@@ -66,7 +67,7 @@ pub fn tools(cables: &[CableRow], ends: &[EndRow], holes: &[HoleRow], order: &Bu
         add("hot-air gun", String::new(), "heat-shrink");
     }
     torque(ends, &mut add);
-    drills(holes, &mut add);
+    drills(&schedules.holes, &schedules.board_holes, &mut add);
     if cables.iter().any(|row| row.pole.is_ac()) {
         add("insulation tester", "250 V and 500 V".to_owned(), "insulation of the alternating side");
     } else if let Some(row) = tools.get_mut("insulation tester") {
@@ -114,28 +115,31 @@ fn torque(ends: &[EndRow], add: &mut impl FnMut(&str, String, &str)) {
     }
 }
 
-/// Holes up to this are drilled, larger ones sawn. Common practice, no source.
+/// Holes up to this are drilled in sheet metal, larger ones sawn. Common practice, no source.
 const SAWN_FROM_MM: f64 = 32.0;
+/// Holes up to this are drilled in the board with a twist drill, larger ones sawn. Common practice, no source.
+const SAWN_IN_BOARD_FROM_MM: f64 = 13.5;
 
-fn drills(holes: &[HoleRow], add: &mut impl FnMut(&str, String, &str)) {
-    let mut sizes: Vec<f64> = holes
-        .iter()
-        .filter(|hole| hole.lining != Lining::Flange)
-        .filter_map(|hole| hole.hole.map(|hole| (hole.get() * 10_000.0).round() / 10.0))
-        .collect();
-    sizes.sort_by(f64::total_cmp);
-    sizes.dedup();
-    let list = |wanted: &dyn Fn(f64) -> bool| {
-        let shown: Vec<String> =
-            sizes.iter().filter(|size| wanted(**size)).map(|size| format!("{size} mm")).collect();
-        shown.join(", ")
-    };
-    let (drilled, sawn) = (list(&|size| size < SAWN_FROM_MM), list(&|size| size >= SAWN_FROM_MM));
-    if !drilled.is_empty() {
-        add("step drill", drilled, "holes");
-    }
-    if !sawn.is_empty() {
-        add("hole saw", sawn, "holes");
+/// Sizes in tenths of a millimetre, so that equal ones are told once.
+type Sizes = BTreeSet<i64>;
+
+fn drills(holes: &[HoleRow], board: &[board::Hole], add: &mut impl FnMut(&str, String, &str)) {
+    let tenths = |hole: Metres| (hole.get() * 10_000.0).round() as i64;
+    let from = |limit: f64| (limit * 10.0) as i64;
+    let bored = holes.iter().filter(|hole| hole.lining != Lining::Flange).filter_map(|hole| hole.hole);
+    let (mut sawn, stepped): (Sizes, Sizes) = bored.map(tenths).partition(|size| *size >= from(SAWN_FROM_MM));
+    let (wide, twisted): (Sizes, Sizes) =
+        board.iter().map(|hole| tenths(hole.diameter)).partition(|size| *size >= from(SAWN_IN_BOARD_FROM_MM));
+    sawn.extend(wide);
+    for (tool, sizes, used) in [
+        ("step drill", stepped, "holes in the body"),
+        ("twist drills", twisted, "holes of the board"),
+        ("hole saw", sawn, "large holes"),
+    ] {
+        if !sizes.is_empty() {
+            let shown: Vec<String> = sizes.iter().map(|size| format!("{} mm", *size as f64 / 10.0)).collect();
+            add(tool, shown.join(", "), used);
+        }
     }
 }
 

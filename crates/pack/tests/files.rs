@@ -32,12 +32,16 @@ fn the_files_are_those_promised_and_the_same_twice() {
             "months.svg",
             "worst-week.svg",
             "build-order.md",
+            "checklists.html",
             "cables.csv",
             "fuses.csv",
+            "spare-fuses.csv",
             "parts.csv",
             "cable-order.csv",
             "cut-plan.csv",
             "ends.csv",
+            "crimps.csv",
+            "torque.csv",
             "holes.csv",
             "consumables.csv",
             "tools.csv",
@@ -68,10 +72,13 @@ fn the_workbook_holds_what_the_csv_files_hold() {
             "Read first",
             "Cables",
             "Fuses",
+            "Spare fuses",
             "Parts",
             "Cable to buy",
             "Cut plan",
             "Ends",
+            "Crimps",
+            "Torque",
             "Holes",
             "Consumables",
             "Tools",
@@ -92,10 +99,13 @@ fn the_workbook_holds_what_the_csv_files_hold() {
         let others = [
             ("Cables", "cables.csv"),
             ("Fuses", "fuses.csv"),
+            ("Spare fuses", "spare-fuses.csv"),
             ("Parts", "parts.csv"),
             ("Cable to buy", "cable-order.csv"),
             ("Cut plan", "cut-plan.csv"),
             ("Ends", "ends.csv"),
+            ("Crimps", "crimps.csv"),
+            ("Torque", "torque.csv"),
             ("Holes", "holes.csv"),
             ("Consumables", "consumables.csv"),
             ("Tools", "tools.csv"),
@@ -126,6 +136,26 @@ fn the_workbook_holds_what_the_csv_files_hold() {
         let formulas = book.worksheet_formula("Parts").unwrap();
         let sums = formulas.used_cells().filter(|(.., formula)| formula.contains("SUM(")).count();
         assert_eq!(sums, 3, "{name}");
+    }
+}
+
+#[test]
+fn every_schedule_keeps_its_head_in_sight() {
+    // ECMA-376, part 1, 18.3.1.66 `pane`: `ySplit` rows stand still where `state` is `frozen`.
+    let files = small().pack();
+    let mut book = zip::ZipArchive::new(Cursor::new(bytes(&files, "schedules.xlsx"))).unwrap();
+    let names: Vec<String> = book.file_names().map(str::to_owned).collect();
+    let sheets: Vec<String> =
+        names.into_iter().filter(|name| name.starts_with("xl/worksheets/sheet")).collect();
+    assert!(sheets.len() > 10);
+    for name in sheets {
+        let mut xml = String::new();
+        std::io::Read::read_to_string(&mut book.by_name(&name).unwrap(), &mut xml).unwrap();
+        let pane = xml.split("<pane ").nth(1).and_then(|rest| rest.split("/>").next());
+        // The first sheet says what the others are, and has no head.
+        let is_frozen =
+            pane.is_some_and(|pane| pane.contains("ySplit=\"1\"") && pane.contains("state=\"frozen\""));
+        assert_eq!(is_frozen, name != "xl/worksheets/sheet1.xml", "{name}: {pane:?}");
     }
 }
 

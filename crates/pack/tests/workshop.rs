@@ -9,7 +9,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::process::Command;
 
 use common::{Derived, csv_rows, small, text};
-use pack::{FittingKind, Lining, Proof, label_grids, label_pages, labels};
+use pack::{FittingKind, Inputs, Lining, Pack, Proof, label_grids, label_pages, labels};
 
 const EXAMPLES: [&str; 5] = ["heron", "teal", "wren", "marten", "faulty"];
 
@@ -100,6 +100,88 @@ fn every_end_is_listed_with_its_torque_and_heat_shrink() {
         let ends = |kind: FittingKind| schedules.ends.iter().filter(|end| end.kind == kind).count() as f64;
         assert_eq!(count("ring lug"), ends(FittingKind::Lug) + ends(FittingKind::BondLug), "{name}");
         assert_eq!(count("ferrule"), ends(FittingKind::Ferrule), "{name}");
+    }
+}
+
+#[test]
+fn crimps_torque_and_spare_fuses_of_the_small_system_by_hand() {
+    let files = small().pack();
+    let shown = |file: &str, keys: &[&str]| -> Vec<Vec<String>> {
+        let (head, rows) = csv_rows(&files, file);
+        let at: Vec<usize> =
+            keys.iter().map(|key| head.iter().position(|name| name == key).unwrap()).collect();
+        rows.iter().map(|row| at.iter().map(|ix| row[*ix].clone()).collect()).collect()
+    };
+    // Studs M5 (panel), M6 (both bars, the bond on the second), M8 (battery), 5/16 in (fuse); the table of studs has 2.5, 5.4, 7.6
+    // and 11.3 N·m, which are 22.1, 47.8, 67.3 and 100.0 lbf·in (0.112985 N·m each).
+    let torque = shown("torque.csv", &["stud", "count", "largest_lug", "torque_nm", "torque_lbf_in"]);
+    let mut torque: Vec<String> = torque.iter().map(|row| row.join(" | ")).collect();
+    torque.sort_unstable();
+    let wanted = [
+        "5/16 in | 1 | 2/0 AWG | 11.3 | 100",
+        "M5 | 1 | 14 AWG | 2.5 | 22",
+        "M6 | 3 | 2/0 AWG | 5.4 | 48",
+        "M8 | 1 | 2/0 AWG | 7.6 | 67",
+        "total | 6 |  |  | ",
+    ];
+    assert_eq!(torque, wanted);
+    // One class T fuse in use: one spare; four blade fuses: two.
+    let spares = shown("spare-fuses.csv", &["family", "rating_a", "in_use", "spares"]);
+    let wanted = [["blade", "7.5", "4", "2"], ["class-t", "150.0", "1", "1"], ["total", "", "5", "3"]];
+    assert_eq!(spares, wanted);
+}
+
+#[test]
+fn crimps_count_every_end_and_torque_every_stud() {
+    for (name, derived) in all() {
+        let files = derived.pack();
+        let total = |file: &str| {
+            let (head, rows) = csv_rows(&files, file);
+            let at = head.iter().position(|name| name == "count").unwrap();
+            rows.last().unwrap()[at].parse::<usize>().unwrap()
+        };
+        let ends = derived.schedules().ends;
+        assert_eq!(total("crimps.csv"), ends.len(), "{name}");
+        assert_eq!(total("torque.csv"), ends.iter().filter(|end| end.stud.is_some()).count(), "{name}");
+    }
+}
+
+#[test]
+fn a_board_gives_its_holes_to_schedule_goods_and_drills() {
+    for name in EXAMPLES {
+        let derived = Derived::example(name);
+        let layout = board::place(&derived.system, &derived.library, &model::BoardIntent::default());
+        let files = Pack::of(&Inputs { layout: Some(&layout), ..derived.inputs() }).unwrap().files;
+        let (_, rows) = csv_rows(&files, "board-holes.csv");
+        assert_eq!(rows.len(), layout.holes.len(), "{name}");
+        for (row, hole) in rows.iter().zip(&layout.holes) {
+            assert_eq!(row[2], hole.device, "{name}");
+            assert_eq!(
+                (row[3].as_str(), row[4].as_str()),
+                (&*hole.x_mm.to_string(), &*hole.y_mm.to_string())
+            );
+            let diameter: f64 = row[5].parse().unwrap();
+            assert!((diameter - hole.diameter.get() * 1000.0).abs() <= 0.05, "{name}");
+        }
+        let (_, tools) = csv_rows(&files, "tools.csv");
+        let drills: String = tools
+            .iter()
+            .filter(|row| row[0] == "twist drills" || row[0] == "hole saw")
+            .map(|row| row[1].clone() + ", ")
+            .collect();
+        for hole in &layout.holes {
+            let size = format!("{} mm, ", (hole.diameter.get() * 10_000.0).round() / 10.0);
+            assert!(drills.contains(&size), "{name}: {size} in {drills}");
+        }
+        // One screw or grommet a hole, and what nobody placed has no sheet.
+        let (_, goods) = csv_rows(&files, "consumables.csv");
+        let needed = goods
+            .iter()
+            .filter(|row| row[0].contains(" for a hole of "))
+            .map(|row| row[2].parse::<f64>().unwrap())
+            .sum::<f64>();
+        assert_eq!(needed, layout.holes.len() as f64, "{name}");
+        assert!(!derived.pack().iter().any(|file| file.name == "board-holes.csv"), "{name}");
     }
 }
 

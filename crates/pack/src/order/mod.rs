@@ -17,6 +17,7 @@ mod spots;
 mod step;
 mod vehicle;
 
+pub(crate) use paper::bounds;
 pub use paper::{measure_line, order_markdown, order_table};
 pub use step::{Act, BuildOrder, Deed, Measure, Need, Parts, Stage, Step, Value, Wait};
 

@@ -97,14 +97,17 @@ pub fn measure_line(measure: &Measure) -> String {
     } else {
         format!("{} ends", measure.at.len())
     };
-    format!("{} [{at}]: {}{}", measure.what, measure.expect, limits(measure))
+    let band = bounds(measure);
+    let band = if band.is_empty() { band } else { format!(" ({band})") };
+    format!("{} [{at}]: {}{band}", measure.what, measure.expect)
 }
 
-fn limits(measure: &Measure) -> String {
+/// What is in order: `12 V to 13.5 V`, `at most 2 V`; empty where there is no number.
+pub(crate) fn bounds(measure: &Measure) -> String {
     match (measure.low, measure.high) {
-        (Some(low), Some(high)) => format!(" ({low} to {high})"),
-        (Some(low), None) => format!(" (at least {low})"),
-        (None, Some(high)) => format!(" (at most {high})"),
+        (Some(low), Some(high)) => format!("{low} to {high}"),
+        (Some(low), None) => format!("at least {low}"),
+        (None, Some(high)) => format!("at most {high}"),
         (None, None) => String::new(),
     }
 }

@@ -70,6 +70,7 @@ pub fn media(name: &str) -> &'static str {
         "md" => "text/markdown; charset=utf-8",
         "csv" => "text/csv; charset=utf-8",
         "json" => "application/json",
+        "cir" => "text/plain; charset=utf-8",
         "html" => "text/html; charset=utf-8",
         "xlsx" => "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
         _ => "application/octet-stream",
