@@ -15,8 +15,8 @@ use crate::table::{Table, numbers, words};
 /// A pound-force inch in newton metres: 0.45359237 kg · 9.80665 m/s² · 0.0254 m, exact by definition.
 const POUND_INCH: f64 = 0.453_592_37 * 9.806_65 * 0.0254;
 
-fn sources_line(sources: &[(&'static str, Provenance)]) -> String {
-    let shown: Vec<String> = sources.iter().map(|(key, how)| format!("{key} ({how})")).collect();
+fn sources_line(sources: impl Iterator<Item = (&'static str, Provenance)>) -> String {
+    let shown: Vec<String> = sources.map(|(key, how)| format!("{key} ({how})")).collect();
     shown.join(", ")
 }
 
@@ -37,8 +37,7 @@ pub fn crimp_table(ends: &[EndRow]) -> Table {
     let mut kinds: BTreeMap<Key<'_>, Vec<&EndRow>> = BTreeMap::new();
     for end in ends {
         let key = (end.kind, end.gauge, end.what.as_str(), end.part.as_deref());
-        let alike = kinds.entry(key).or_default();
-        alike.push(end);
+        kinds.entry(key).or_default().push(end);
     }
     let mut table = Table::new("crimps", "Crimps", columns);
     for ((kind, gauge, what, part), alike) in kinds {
@@ -51,6 +50,8 @@ pub fn crimp_table(ends: &[EndRow]) -> Table {
         }
         for alike in made.values() {
             let Some(first) = alike.first() else { continue };
+            // The torque of its stud stands in the other table.
+            let own = first.sources.iter().filter(|source| Some(**source) != first.torque_source);
             table.push(vec![
                 what.into(),
                 gauge.brief().into(),
@@ -60,7 +61,7 @@ pub fn crimp_table(ends: &[EndRow]) -> Table {
                 first.shrink.as_ref().map(|shrink| shrink.size.clone()).unwrap_or_default().into(),
                 first.shrink.as_ref().map(|shrink| shrink.length.get() * 1000.0).into(),
                 check(kind).into(),
-                sources_line(&first.sources).into(),
+                sources_line(own.copied()).into(),
             ]);
         }
     }
@@ -120,7 +121,7 @@ pub fn torque_table(ends: &[EndRow]) -> Table {
             newton_metres(torque.map(|torque| torque.2)).into(),
             aim.map(|aim| aim / POUND_INCH).into(),
             terminals.join(", ").into(),
-            sources_line(&sources).into(),
+            sources_line(sources.into_iter()).into(),
         ]);
     }
     table

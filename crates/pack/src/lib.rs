@@ -254,8 +254,8 @@ fn cover(summary: &Summary, schedules: &Schedules) -> Cover {
     cover.push(line("Torque", "Torque is for a clean dry stud; the maker's figure governs.".to_owned()));
     cover.push(line(
         "Cable",
-        "The sheet Parts counts the cable that is used, the sheet Cable to buy what is sold; reels, steps and spares are common \
-         practice, no source."
+        "The sheet Parts counts the cable, lugs, ferrules and glands that are used; Cable to buy and Consumables say how much of \
+         them to buy. Reels, steps and spares are common practice, no source."
             .to_owned(),
     ));
     cover.push(line(

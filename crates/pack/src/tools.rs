@@ -35,7 +35,8 @@ pub fn tools(schedules: &Schedules, order: &BuildOrder) -> Vec<ToolRow> {
         }
     }
     let row = |(tool, numbers): (&str, Vec<u32>)| {
-        let used = format!("steps {}", spans(&numbers));
+        let noun = if numbers.len() == 1 { "step" } else { "steps" };
+        let used = format!("{noun} {}", spans(&numbers));
         (tool.to_owned(), ToolRow { tool: tool.to_owned(), range: String::new(), used })
     };
     let mut tools: BTreeMap<String, ToolRow> = steps.into_iter().map(row).collect();

@@ -91,6 +91,29 @@ it("leads to what is open, and takes everything away when asked twice", async ()
     await person.leaves();
 });
 
+it("shows one list in two windows, and offers the ticks of an earlier list", async () => {
+    const person = await opened();
+    const { page } = person;
+    const second = await page.context().newPage();
+    await second.goto(page.url());
+    await firstTick(person).click();
+    await expect.poll(() => second.locator("article input:checked").count()).toBe(1);
+    await second.close();
+
+    // As after a change of the design: what was ticked stands under the digest of another list.
+    await page.evaluate(() => {
+        const key = localStorage.key(0) ?? "";
+        localStorage.setItem(key.replace(/[^/]*$/, "earlier"), localStorage.getItem(key) ?? "");
+        localStorage.removeItem(key);
+    });
+    await page.reload();
+    expect(await firstTick(person).isChecked()).toBe(false);
+    await page.getByRole("button", { name: "Take over ticks of an earlier list" }).click();
+    expect(await firstTick(person).isChecked()).toBe(true);
+    await expect.poll(() => said(person)).toContain("1 tick and 0 readings added.");
+    await person.leaves();
+});
+
 it("has room for thumbs, on every screen and in both lights", async () => {
     for (const [name, scheme, viewport] of [
         ["phone", "light", PHONE],
