@@ -18,6 +18,7 @@ export const SHEETS = [
     "Findings",
     "Energy",
     "Short circuits",
+    "Board",
     "Build",
     "Papers",
     "Variants",

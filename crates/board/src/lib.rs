@@ -1,6 +1,6 @@
 //! The mounting board: which devices stand on it, where, on what lengths of cable, through which holes, and what is wrong.
 //! Never: reads a file or a clock, uses chance that is not seeded; chooses a part or a size (see `derive`).
-//! Start at [`place`]; [`Layout::faults`] judges it, [`moved`] answers a drag, [`with_board_lengths`] feeds lengths back.
+//! Start at [`place`]; [`Layout::faults`] judges it, [`moved`] answers a drag, [`derived`] is the one system of all outputs.
 //!
 //! All places are whole millimetres from the lower left corner of the board, seen from the front: x to the right, y upwards.
 
@@ -8,6 +8,7 @@ mod anneal;
 #[cfg(test)]
 mod exact;
 mod faults;
+mod flow;
 mod footprint;
 mod geometry;
 mod holes;
@@ -21,6 +22,7 @@ mod settle;
 mod who;
 
 pub use faults::{CHECKS, cites};
+pub use flow::{Derived, MOST_ROUNDS, derived};
 pub use footprint::{Current, bend_radius_mm, bend_room_mm, cable_diameter_mm};
 pub use geometry::{Outline, Rect, Turn};
 pub use holes::{Hole, HoleUse};

@@ -22,7 +22,7 @@ fn derived(text: String) -> (model::System, network::Results) {
 #[divan::bench]
 fn heron(bencher: divan::Bencher<'_, '_>) {
     let (system, results) = derived(include_str!("../../../examples/heron/intent.toml").to_owned());
-    bencher.bench_local(|| pack::build_order(&system, &results));
+    bencher.bench_local(|| pack::build_order(&system, &results, None));
 }
 
 #[divan::bench(args = [100, 300, 1000])]
@@ -35,5 +35,5 @@ fn circuits(bencher: divan::Bencher<'_, '_>, count: usize) {
         );
     }
     let (system, results) = derived(text);
-    bencher.bench_local(|| pack::build_order(&system, &results));
+    bencher.bench_local(|| pack::build_order(&system, &results, None));
 }

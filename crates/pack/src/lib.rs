@@ -125,7 +125,7 @@ impl Pack {
     /// # Errors
     /// A schedule that does not fit its file format.
     pub fn of(inputs: &Inputs<'_>) -> Result<Self, PackError> {
-        let order = build_order(inputs.system, inputs.results);
+        let order = build_order(inputs.system, inputs.results, inputs.layout);
         let mut summary = Summary::of(inputs);
         summary.build_steps = u32::try_from(order.steps.len()).unwrap_or(u32::MAX);
         let file = |name: &str, bytes, what| OutFile { name: name.to_owned(), bytes, what };

@@ -93,7 +93,7 @@ fn every_order_is_safe() {
     let mut wrong = Vec::new();
     for (name, system, results) in all() {
         assert!(system.refusals.is_empty(), "{name}");
-        let order = build_order(&system, &results);
+        let order = build_order(&system, &results, None);
         let faults = walked(&system, &order.steps.iter().collect::<Vec<_>>());
         wrong.extend(faults.into_iter().map(|fault| format!("{name}: {fault}")));
     }
@@ -136,7 +136,7 @@ fn sorted<'o>(
 #[test]
 fn any_order_that_keeps_the_needs_is_safe() {
     for (name, system, results) in all() {
-        let order = build_order(&system, &results);
+        let order = build_order(&system, &results, None);
         for seed in 0..4_u64 {
             let rank = |id: &str| id.bytes().fold(seed, |sum, byte| mixed(sum ^ u64::from(byte)));
             let faults = walked(&system, &sorted(&order, None, rank));
@@ -168,7 +168,7 @@ fn every_need_is_needed() {
         {
             continue;
         }
-        let order = build_order(&system, &results);
+        let order = build_order(&system, &results, None);
         assert!(walked(&system, &order.steps.iter().collect::<Vec<_>>()).is_empty(), "{name}");
         let steps: BTreeMap<&str, &Step> = order.steps.iter().map(|step| (step.id.as_str(), step)).collect();
         for step in &order.steps {
@@ -198,8 +198,8 @@ fn every_need_is_needed() {
 #[test]
 fn numbers_follow_needs_and_stages() {
     for (name, system, results) in all() {
-        let order = build_order(&system, &results);
-        assert_eq!(order, build_order(&system, &results), "{name}");
+        let order = build_order(&system, &results, None);
+        assert_eq!(order, build_order(&system, &results, None), "{name}");
         let mut done: BTreeSet<&str> = BTreeSet::new();
         let mut stage = Stage::Bench;
         for (at, step) in order.steps.iter().enumerate() {
@@ -223,7 +223,7 @@ fn numbers_follow_needs_and_stages() {
 #[test]
 fn every_device_and_conductor_is_in_a_step() {
     for (name, system, results) in all() {
-        let order = build_order(&system, &results);
+        let order = build_order(&system, &results, None);
         let devices: BTreeSet<&str> =
             order.steps.iter().flat_map(|s| &s.parts.devices).map(String::as_str).collect();
         let cables: BTreeSet<&str> =
@@ -241,7 +241,7 @@ fn every_device_and_conductor_is_in_a_step() {
 #[test]
 fn readings_have_limits_in_order_and_names_of_their_own() {
     for (name, system, results) in all() {
-        let order = build_order(&system, &results);
+        let order = build_order(&system, &results, None);
         let mut ids = BTreeSet::new();
         for measure in order.steps.iter().flat_map(|step| &step.measures) {
             assert!(ids.insert(&measure.id), "{name}: {} twice", measure.id);
@@ -264,7 +264,7 @@ fn readings_have_limits_in_order_and_names_of_their_own() {
 fn heavy_things_want_two_people() {
     for (name, is_heavy) in [("heron", true), ("teal", true), ("wren", false)] {
         let (system, results) = example(name);
-        let order = build_order(&system, &results);
+        let order = build_order(&system, &results, None);
         let battery = system.devices.iter().filter(|device| matches!(device.spec, Spec::Battery(_)));
         assert_eq!(battery.map(|device| device.mass.get()).fold(0.0, f64::max) > 25.0, is_heavy, "{name}");
         assert_eq!(order.find("bank:place").unwrap().people, if is_heavy { 2 } else { 1 }, "{name}");
@@ -275,7 +275,7 @@ fn heavy_things_want_two_people() {
 #[test]
 fn an_inverters_capacitors_are_filled_first() {
     let (system, results) = example("heron");
-    let order = build_order(&system, &results);
+    let order = build_order(&system, &results, None);
     let step = order.find("close:inverter.fuse").unwrap();
     assert!(step.acts.iter().any(|act| act.deed == Deed::Precharge && act.on == "inverter"));
     let Spec::Inverter(part, _) = &system.devices[system.find("inverter").unwrap()].spec else { panic!() };
@@ -292,7 +292,7 @@ fn a_refused_system_has_no_steps() {
         numbers: "1".to_owned(),
         intent: String::new(),
     });
-    assert!(build_order(&system, &results).steps.is_empty());
+    assert!(build_order(&system, &results, None).steps.is_empty());
 }
 
 /// Names of steps and readings stay when a load is added elsewhere.
@@ -309,8 +309,33 @@ fn names_survive_an_edit_elsewhere() {
         };
         order.steps.iter().flat_map(of).collect()
     };
-    let (before, after) = (ids(&build_order(&system, &results)), ids(&build_order(&added, &added_results)));
+    let (before, after) =
+        (ids(&build_order(&system, &results, None)), ids(&build_order(&added, &added_results, None)));
     let lost: Vec<_> = before.difference(&after).collect();
     assert!(lost.is_empty(), "{lost:?}");
     assert!(after.contains("join:added-lamp") && after.contains("drop:added-lamp"));
+}
+
+#[test]
+fn what_stands_on_the_board_is_built_in_at_the_bench() {
+    let text = std::fs::read_to_string(root().join("examples/wren/intent.toml")).unwrap();
+    let (system, results) = derived(text);
+    let library = model::library::builtin();
+    let all = board::place(&system, library, &model::BoardIntent::default());
+    let off = all
+        .devices
+        .iter()
+        .find(|placed| matches!(system.devices[placed.device].spec, model::Spec::FusePanel(_)));
+    let off = off.unwrap().id.clone();
+    let wanted = model::BoardIntent { without: vec![off.clone()], ..model::BoardIntent::default() };
+    let fewer = board::place(&system, library, &wanted);
+    let at_bench = |layout: &board::Layout, id: &str| {
+        let order = build_order(&system, &results, Some(layout));
+        let faults = walked(&system, &order.steps.iter().collect::<Vec<_>>());
+        assert!(faults.is_empty(), "{faults:#?}");
+        let mounts = |step: &&Step| step.acts.iter().any(|act| act.deed == pack::Deed::Mount && act.on == id);
+        order.steps.iter().find(mounts).map(|step| step.stage)
+    };
+    assert_eq!(at_bench(&all, &off), Some(pack::Stage::Bench));
+    assert_ne!(at_bench(&fewer, &off), Some(pack::Stage::Bench));
 }

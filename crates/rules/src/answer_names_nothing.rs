@@ -29,9 +29,15 @@ rule! {
 /// What this rule can tell without the others: nothing.
 fn check(_: &Case<'_>, _: &mut Out) {}
 
-/// Answers that stand beside no danger.
-pub(crate) fn unmatched(case: &Case<'_>, findings: &[Finding], out: &mut Out) {
+/// Begins the name of every check of the mounting board, which is judged beside the rules.
+const OF_BOARD: &str = "board-";
+
+/// Answers that stand beside no danger. Those to the board are left alone where nobody looked at the board.
+pub(crate) fn unmatched(case: &Case<'_>, findings: &[Finding], has_board: bool, out: &mut Out) {
     for (index, answer) in case.system.answers.iter().enumerate() {
+        if !has_board && answer.rule.starts_with(OF_BOARD) {
+            continue;
+        }
         let dangers = || findings.iter().filter(|finding| finding.severity == Severity::Danger);
         if dangers().any(|danger| danger.rule == answer.rule && danger.place == answer.place) {
             continue;
@@ -46,9 +52,9 @@ pub(crate) fn unmatched(case: &Case<'_>, findings: &[Finding], out: &mut Out) {
         let places: Vec<&str> =
             dangers().filter(|danger| danger.rule == answer.rule).map(|danger| danger.place.as_str()).collect();
         found.because(match (crate::rule(&answer.rule), places.as_slice()) {
-            (None, _) => format!("{} is the name of no rule", answer.rule),
-            (Some(_), []) => format!("{} finds no danger anywhere", answer.rule),
-            (Some(_), places) => format!("{} finds a danger at {}", answer.rule, places.join(", ")),
+            (None, []) if !answer.rule.starts_with(OF_BOARD) => format!("{} is the name of no rule", answer.rule),
+            (_, []) => format!("{} finds no danger anywhere", answer.rule),
+            (_, places) => format!("{} finds a danger at {}", answer.rule, places.join(", ")),
         });
         if let [place] = places.as_slice() {
             found.fix(format!("name {place}"), vec![Edit::set(&format!("{at}.place"), *place)]);

@@ -79,6 +79,7 @@ pub struct Trials<'p> {
     before: Vec<Finding>,
     /// The same with nothing held back, so that what a short circuit hides is not taken for new once it is mended.
     known: Vec<Finding>,
+    derive: &'p dyn Fn(&Project) -> System,
     study: fn(&System) -> Results,
     energy: &'p dyn Fn(&System) -> Option<Study>,
     lasts: Option<Study>,
@@ -92,12 +93,21 @@ impl<'p> Trials<'p> {
         study: fn(&System) -> Results,
         energy: &'p dyn Fn(&System) -> Option<Study>,
     ) -> Self {
-        let system = derive::derive(project);
+        Self::derived_by(project, &derive::derive, study, energy)
+    }
+    /// The same where `derive` says how a project is derived: with the lengths of a board that somebody designed.
+    pub fn derived_by(
+        project: &'p Project,
+        derive: &'p dyn Fn(&Project) -> System,
+        study: fn(&System) -> Results,
+        energy: &'p dyn Fn(&System) -> Option<Study>,
+    ) -> Self {
+        let system = derive(project);
         let lasts = energy(&system);
         let results = study(&system);
         let before = check(&system, &results, lasts.as_ref());
-        let known = judge(&system, &results, lasts.as_ref());
-        Self { project, system, before, known, study, energy, lasts }
+        let known = judge(&system, &results, lasts.as_ref(), None);
+        Self { project, system, before, known, derive, study, energy, lasts }
     }
     /// What is found in the project as it is.
     pub fn findings(&self) -> &[Finding] {
@@ -135,7 +145,7 @@ impl<'p> Trials<'p> {
     /// The system with the edits made, and what is found in it, with nothing held back.
     fn after(&self, edits: &[Edit]) -> Option<(System, Vec<Finding>)> {
         let changed = self.project.with_edits(edits).ok()?;
-        let system = derive::derive(&changed);
+        let system = (self.derive)(&changed);
         let fresh;
         let lasts = if same_energy(&self.system, &system) {
             self.lasts.as_ref()
@@ -143,7 +153,7 @@ impl<'p> Trials<'p> {
             fresh = (self.energy)(&system);
             fresh.as_ref()
         };
-        let after = judge(&system, &(self.study)(&system), lasts);
+        let after = judge(&system, &(self.study)(&system), lasts, None);
         Some((system, after))
     }
 

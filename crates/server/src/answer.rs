@@ -201,6 +201,15 @@ impl Bounded for wire::Go {
     }
 }
 
+impl Bounded for wire::BoardMove {
+    fn check(&self) -> Result<(), String> {
+        if !self.turn.is_multiple_of(90) || self.turn >= 360 {
+            return Err(format!("`turn` is {}; it is 0, 90, 180 or 270", self.turn));
+        }
+        some("the id", &self.id, 200)
+    }
+}
+
 impl Bounded for wire::Tick {
     fn check(&self) -> Result<(), String> {
         some("the id", &self.id, 200)

@@ -18,6 +18,8 @@ pub struct Stand {
     pub series: Option<Arc<Series>>,
     /// What was derived.
     pub system: System,
+    /// The same with the board, where the person designs one.
+    pub derived: board::Derived,
     /// Its study.
     pub results: Results,
     /// Its energy; `None` without a bank.
@@ -48,18 +50,29 @@ impl Stand {
 
     /// The same with weather that is shared.
     pub fn with(project: Project, series: Option<Arc<Series>>) -> Self {
-        let system = derive::derive(&project);
+        let derived = board::derived(&project);
+        let system = derived.system.clone();
         let ((study, sky), (results, alternatives)) = rayon::join(
             || studied(&system, series.as_deref(), None),
             || (network::study(&system), derive::alternatives(&project, &system)),
         );
-        Self::judged(project, series, system, results, (study, sky), alternatives)
+        Self::judged(project, series, derived, results, (study, sky), alternatives)
     }
 
     /// The stand of another text of the same project, with the same weather file. Where nothing that the energy study reads has
-    /// changed, that study is kept.
+    /// changed, that study is kept. Where the places on the board must be searched anew, `derived.is_due` says so.
     pub fn after(previous: &Stand, project: Project) -> Self {
-        let system = derive::derive(&project);
+        let derived = previous.derived.after(&previous.project, &project);
+        Self::after_with(previous, project, derived)
+    }
+
+    /// The same with the places on the board searched, where they were due.
+    pub fn settled(due: &Stand) -> Self {
+        Self::after_with(due, due.project.clone(), board::derived(&due.project))
+    }
+
+    fn after_with(previous: &Stand, project: Project, derived: board::Derived) -> Self {
+        let system = derived.system.clone();
         let series = previous.series.clone();
         let is_same = rules::same_energy(&previous.system, &system);
         let (studied, (results, alternatives)) = rayon::join(
@@ -72,18 +85,20 @@ impl Stand {
             },
             || (network::study(&system), derive::alternatives(&project, &system)),
         );
-        Self::judged(project, series, system, results, studied, alternatives)
+        Self::judged(project, series, derived, results, studied, alternatives)
     }
 
     fn judged(
         project: Project,
         series: Option<Arc<Series>>,
-        system: System,
+        derived: board::Derived,
         results: Results,
         (study, sky): Studied,
         alternatives: Vec<Alternative>,
     ) -> Self {
-        let findings = rules::check(&system, &results, study.as_deref());
+        let system = derived.system.clone();
+        let on_board = derived.layout.as_ref().map(board::Layout::faults);
+        let findings = rules::check_beside(&system, &results, study.as_deref(), on_board.as_deref());
         let schedules = system
             .refusals
             .is_empty()
@@ -92,6 +107,7 @@ impl Stand {
             project,
             series,
             system,
+            derived,
             results,
             study,
             sky,
@@ -110,12 +126,7 @@ impl Stand {
 
     /// The mounting board, placed once when it is first asked for, which takes about a second; `None` for a refused system.
     pub fn layout(&self) -> Option<&board::Layout> {
-        let place = || {
-            let silent = model::BoardIntent::default();
-            let wanted = self.project.intent.board.as_ref().unwrap_or(&silent);
-            self.system.refusals.is_empty().then(|| board::place(&self.system, &self.project.library, wanted))
-        };
-        self.layout.get_or_init(place).as_ref()
+        self.layout.get_or_init(|| self.derived.proposed(&self.project)).as_ref()
     }
 
     /// Line of intent.toml of a path or of the nearest table above it, from 1.

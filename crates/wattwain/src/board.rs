@@ -11,13 +11,10 @@ use crate::answer::{Answer, Failure};
 use crate::cli::BoardArgs;
 use crate::show::{SAFETY, Screen};
 
-/// Derivations at most, until the lengths on the board are steady.
-const MOST_ROUNDS: u32 = 8;
-
 /// Tells it.
 pub fn run(args: &BoardArgs, json: bool, screen: &Screen) -> Result<Answer, Failure> {
     let project = folder::project(&args.project)?;
-    let settled = ::board::with_board_lengths(&project, MOST_ROUNDS);
+    let settled = ::board::with_board_lengths(&project, ::board::MOST_ROUNDS);
     let faults = settled.layout.faults();
     if json {
         return Answer::json(&json!({

@@ -26,21 +26,23 @@ const QUESTIONS: usize = 3;
 /// Checks the project.
 pub fn run(args: &CheckArgs, json: bool, screen: &Screen) -> Result<Answer, Failure> {
     let project = folder::project(&args.project)?;
-    let system = derive::derive(&project);
-    let results = network::study(&system);
+    let derived = ::board::derived(&project);
+    let system = &derived.system;
+    let results = network::study(system);
     let series = folder::weather(&project, &args.project, None)?;
     let lasts = |system: &System| energy::study(system, series.as_ref());
-    let study = lasts(&system);
-    let findings = rules::check(&system, &results, study.as_ref());
+    let study = lasts(system);
+    let on_board = derived.layout.as_ref().map(::board::Layout::faults);
+    let findings = rules::check_beside(system, &results, study.as_ref(), on_board.as_deref());
     let questions = if args.quick {
         Vec::new()
     } else {
-        progress::counted("Trying what was not said", 0, |_| derive::questions(&project, &system, QUESTIONS))
+        progress::counted("Trying what was not said", 0, |_| derive::questions(&project, system, QUESTIONS))
     };
-    let alternatives = derive::alternatives(&project, &system);
+    let alternatives = derive::alternatives(&project, system);
     let tries = args.mend || (!args.quick && findings.len() <= FEW);
-    let judged = findings::judge(&project, findings, tries, &lasts);
-    let code = if is_bad(&system, &judged) { FOUND } else { OK };
+    let judged = findings::judge(&project, &derived, findings, tries, &lasts);
+    let code = if is_bad(system, &judged) { FOUND } else { OK };
     let answer = if json {
         Answer::json(&json!({
             "safety": SAFETY,
@@ -55,12 +57,12 @@ pub fn run(args: &CheckArgs, json: bool, screen: &Screen) -> Result<Answer, Fail
         }))?
     } else {
         let mut page = Page { screen, blocks: Vec::new() };
-        page.head(&project, &system);
-        page.summary(&system, &results, study.as_ref());
-        page.circuits(&system, &results);
+        page.head(&project, system);
+        page.summary(system, &results, study.as_ref());
+        page.circuits(system, &results);
         page.questions(&questions);
-        page.assumptions(&system, args.assumptions);
-        page.refusals(&system, &alternatives);
+        page.assumptions(system, args.assumptions);
+        page.refusals(system, &alternatives);
         page.blocks.extend(judged.iter().map(|judged| findings::shown(screen, &project, judged)));
         page.verdict(&judged, tries);
         Answer::text(page.blocks.join("\n\n"))

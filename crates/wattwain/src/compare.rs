@@ -44,7 +44,7 @@ impl Side {
     fn of(path: &Path) -> Result<Self, Failure> {
         let project = folder::project(path)?;
         let series = folder::weather(&project, path, None)?;
-        let system = derive::derive(&project);
+        let system = ::board::derived(&project).system;
         let results = network::study(&system);
         let study = energy::study(&system, series.as_ref());
         let findings = rules::check(&system, &results, study.as_ref());

@@ -14,7 +14,7 @@ use crate::show::{SAFETY, Screen};
 /// Tells it.
 pub fn run(args: &FaultsArgs, json: bool, screen: &Screen) -> Result<Answer, Failure> {
     let project = folder::project(&args.project)?;
-    let system = derive::derive(&project);
+    let system = ::board::derived(&project).system;
     let results = network::study(&system);
     let case = Case::new(&system, &results, None);
     let places = rules::fault_places(&case);

@@ -30,18 +30,22 @@ pub struct Judged {
 /// `energy` is the energy study of a system in the weather of the project.
 pub fn judge(
     project: &Project,
+    derived: &::board::Derived,
     findings: Vec<Finding>,
     tries: bool,
     energy: &dyn Fn(&System) -> Option<energy::Study>,
 ) -> Vec<Judged> {
+    let as_shown = |project: &Project| derive::derive_with_lengths(project, derived.lengths());
     let trials = (tries
         && findings.iter().any(|finding| finding.fixes.iter().any(|fix| !fix.edits.is_empty())))
-    .then(|| Trials::new(project, network::study, energy));
+    .then(|| Trials::derived_by(project, &as_shown, network::study, energy));
     progress::counted("Trying mends", findings.len() as u64, |done| {
         findings
             .into_iter()
             .map(|finding| {
-                let tried = trials.as_ref().and_then(|trials| trials.tried(&finding));
+                // What is wrong on the board goes only when it is placed anew, which no trial of the rules does.
+                let trials = trials.as_ref().filter(|_| rules::rule(finding.rule).is_some());
+                let tried = trials.and_then(|trials| trials.tried(&finding));
                 done.fetch_add(1, Ordering::Relaxed);
                 let place = project.spans.nearest(&finding.intent);
                 let place = place.map(|span| project.source.line_column(span.start));
@@ -79,7 +83,12 @@ pub fn shown(screen: &Screen, project: &Project, judged: &Judged) -> String {
     if let Some(reason) = &finding.answered {
         below.push(("answered", reason.clone()));
     }
-    below.push(("more", format!("wattwain rules {}", finding.rule)));
+    let page = if rules::rule(finding.rule).is_some() {
+        format!("rules {}", finding.rule)
+    } else {
+        "board".to_owned()
+    };
+    below.push(("more", format!("wattwain {page}")));
     let span = project.spans.nearest(&finding.intent);
     let label = if finding.intent == finding.place { String::new() } else { format!("at {}", finding.place) };
     show::remark(

@@ -21,13 +21,17 @@ pub fn run(args: &PackArgs, json: bool) -> Result<Answer, Failure> {
         let folder = if args.project.is_dir() { Some(args.project.as_path()) } else { args.project.parent() };
         folder.unwrap_or(std::path::Path::new("")).join("out")
     });
-    let system = derive::derive(&project);
-    let results = network::study(&system);
+    let derived = ::board::derived(&project);
+    let system = &derived.system;
+    let results = network::study(system);
+    // The papers have a board drawing whether or not somebody designs the board, so what is wrong there stands in them.
+    let layout = derived.proposed(&project);
+    let on_board = layout.as_ref().map(::board::Layout::faults);
     let series = folder::weather(&project, &args.project, None)?;
-    let study = energy::study(&system, series.as_ref());
-    let findings = rules::check(&system, &results, study.as_ref());
+    let study = energy::study(system, series.as_ref());
+    let findings = rules::check_beside(system, &results, study.as_ref(), on_board.as_deref());
     let asked =
-        progress::counted("Trying what was not said", 0, |_| derive::questions(&project, &system, QUESTIONS));
+        progress::counted("Trying what was not said", 0, |_| derive::questions(&project, system, QUESTIONS));
     let questions: Vec<pack::Question> = asked
         .into_iter()
         .map(|question| pack::Question {
@@ -38,15 +42,10 @@ pub fn run(args: &PackArgs, json: bool) -> Result<Answer, Failure> {
             weight: question.weight,
         })
         .collect();
-    let alternatives = derive::alternatives(&project, &system);
-    let diagram = drawing::one_line(&system);
-    let silent = model::BoardIntent::default();
-    let layout = system
-        .refusals
-        .is_empty()
-        .then(|| ::board::place(&system, &project.library, project.intent.board.as_ref().unwrap_or(&silent)));
+    let alternatives = derive::alternatives(&project, system);
+    let diagram = drawing::one_line(system);
     let inputs = Inputs {
-        system: &system,
+        system,
         library: &project.library,
         results: &results,
         study: study.as_ref(),

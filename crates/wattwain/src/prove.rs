@@ -17,7 +17,7 @@ const READINGS: &str = "readings.toml";
 /// Runs it.
 pub fn run(args: &ProveArgs, json: bool, screen: &Screen) -> Result<Answer, Failure> {
     let project = folder::project(&args.project)?;
-    let system = derive::derive(&project);
+    let system = ::board::derived(&project).system;
     let results = network::study(&system);
     let expected = prove::expected(&system, &results, None);
     if expected.is_empty() {

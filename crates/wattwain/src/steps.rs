@@ -12,7 +12,8 @@ use crate::show::{SAFETY, Screen};
 /// Tells it.
 pub fn run(args: &StepsArgs, json: bool, screen: &Screen) -> Result<Answer, Failure> {
     let project = folder::project(&args.project)?;
-    let system = derive::derive(&project);
+    let derived = ::board::derived(&project);
+    let system = &derived.system;
     if !system.refusals.is_empty() {
         let answer = if json {
             Answer::json(&json!({ "safety": SAFETY, "refusals": system.refusals, "steps": [] }))?
@@ -23,8 +24,8 @@ pub fn run(args: &StepsArgs, json: bool, screen: &Screen) -> Result<Answer, Fail
         };
         return Ok(answer.with_code(FOUND));
     }
-    let results = network::study(&system);
-    let mut order = pack::build_order(&system, &results);
+    let results = network::study(system);
+    let mut order = pack::build_order(system, &results, derived.layout.as_ref());
     let count = order.steps.len();
     if let Some(stage) = args.stage {
         order.steps.retain(|step| step.stage == stage);

@@ -15,7 +15,7 @@ use crate::show::Screen;
 /// Explains.
 pub fn run(args: &WhyArgs, json: bool, screen: &Screen) -> Result<Answer, Failure> {
     let project = folder::project(&args.project)?;
-    let system = derive::derive(&project);
+    let system = ::board::derived(&project).system;
     let Some(path) = &args.path else { return list(&system, json, screen) };
     let values = chain::why(&project, &system, path);
     if values.is_empty() {

@@ -154,7 +154,7 @@ export class Desk {
 
     async #heard(news: News): Promise<void> {
         // A state that is shown already needs no asking; but parts or weather changed in an editor leave the number as it is.
-        const isShown = news.number === this.view?.number && news.by !== "editor";
+        const isShown = news.number === this.view?.number && news.by === "page";
         if (news.key !== this.#key || this.busy > 0 || isShown) return;
         if (news.by === "editor") this.say(news.label);
         await this.open(news.key, this.#parts);

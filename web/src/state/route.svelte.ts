@@ -6,6 +6,7 @@ export const SHEETS = [
     "findings",
     "energy",
     "faults",
+    "board",
     "build",
     "papers",
     "compare",

@@ -50,6 +50,12 @@ export const sheets: Record<SheetId, SheetAbout> = {
         parts: ["diagram"],
         load: () => of(import("./Faults.svelte")),
     },
+    board: {
+        title: "Board",
+        about: "Where each device stands",
+        parts: [],
+        load: () => of(import("./Board.svelte")),
+    },
     build: {
         title: "Build",
         about: "Steps, cables, readings",

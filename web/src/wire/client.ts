@@ -1,5 +1,7 @@
 // Talks to the service. Never: keeps state, decides what a fault means.
 import type {
+    Board,
+    BoardMove,
     Build,
     Change,
     Clash,
@@ -105,6 +107,8 @@ export const service = {
     fault: (key: string, at: string) => call<FaultStory>("GET", `${project(key)}/fault?${query({ at })}`),
     fields: (key: string, group: string) =>
         call<FieldGroup[]>("GET", `${project(key)}/fields?${query({ group })}`),
+    board: (key: string) => call<Board>("GET", `${project(key)}/board`),
+    boardMoved: (key: string, body: BoardMove) => call<Board>("POST", `${project(key)}/board/moved`, body),
     build: (key: string) => call<Build>("GET", `${project(key)}/build`),
     tick: (key: string, body: Tick) => call<Build>("POST", `${project(key)}/ticks`, body),
     reading: (key: string, body: ReadingTaken) => call<Build>("POST", `${project(key)}/readings`, body),

@@ -5,7 +5,10 @@
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet, BinaryHeap};
 
-use model::{CircuitIx, CircuitKind, Conductor, ConductorIx, Device, DeviceIx, Spec, System, TerminalRef};
+use board::Layout;
+use model::{
+    BoardIntent, CircuitIx, CircuitKind, Conductor, ConductorIx, Device, DeviceIx, Spec, System, TerminalRef,
+};
 use network::Results;
 use reference::Reference;
 
@@ -27,12 +30,16 @@ pub struct Draft<'s> {
 }
 
 impl<'s> Draft<'s> {
-    pub fn of(system: &'s System, results: &'s Results) -> Self {
+    pub fn of(system: &'s System, results: &'s Results, layout: Option<&Layout>) -> Self {
+        let on_board = layout.map_or_else(
+            || board::on_board(system, &BoardIntent::default()),
+            |layout| layout.devices.iter().map(|placed| placed.device).collect(),
+        );
         Self {
             system,
             results,
             reference: Reference::standard(),
-            spots: Spots::of(system),
+            spots: Spots::of(system, &on_board),
             gates: Gates::of(system),
             steps: Vec::new(),
             by_id: BTreeMap::new(),

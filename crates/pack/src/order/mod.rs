@@ -21,6 +21,7 @@ pub(crate) use paper::bounds;
 pub use paper::{measure_line, order_markdown, order_table};
 pub use step::{Act, BuildOrder, Deed, Measure, Need, Parts, Stage, Step, Value, Wait};
 
+use board::Layout;
 use model::System;
 use network::Results;
 
@@ -33,13 +34,15 @@ use draft::Draft;
 /// safe: nothing is live before the protection upstream of it stands and before its circuit was tested, and no step works
 /// on a live part, save the posts of batteries, which cannot be switched off.
 ///
+/// What stands in `layout` is mounted at the bench; without one, what [`board::on_board`] puts on a board of which nothing is said.
+///
 /// The identifiers of steps and measures are made from names of devices, circuits and terminals, so that ticks and
 /// readings survive an edit elsewhere.
-pub fn build_order(system: &System, results: &Results) -> BuildOrder {
+pub fn build_order(system: &System, results: &Results, layout: Option<&Layout>) -> BuildOrder {
     if !system.refusals.is_empty() {
         return BuildOrder { safety: crate::SAFETY.to_owned(), steps: Vec::new() };
     }
-    let mut draft = Draft::of(system, results);
+    let mut draft = Draft::of(system, results, layout);
     bench::steps(&mut draft);
     vehicle::steps(&mut draft);
     dead::steps(&mut draft);

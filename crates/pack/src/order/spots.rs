@@ -1,12 +1,8 @@
 //! Where each thing is built in: on the mounting board at the bench, in the vehicle, on a battery's post, or there already.
-//! Never: places anything on the board; it only sorts.
+//! Never: decides who stands on the board (see `board`); it only sorts.
 //! Start at [`Spots::of`].
 
-use std::collections::VecDeque;
-
 use model::{CircuitIx, CircuitKind, Conductor, ConductorIx, DeviceIx, Spec, System, TerminalRef};
-use quantity::Metres;
-use reference::Reference;
 
 /// Where a device is built in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -29,11 +25,6 @@ pub enum Spot {
     There,
 }
 
-/// Longest cable that joins a fuse to the source it stands beside: as the derivation makes them, with some room.
-fn beside_source() -> Metres {
-    Metres::new(0.3)
-}
-
 /// The system, sorted by place.
 pub struct Spots {
     /// Of each device.
@@ -53,8 +44,8 @@ pub struct Spots {
 }
 
 impl Spots {
-    /// Sorts it. Time grows with the number of devices and conductors.
-    pub fn of(system: &System) -> Self {
+    /// Sorts it; `on_board` is the board's answer to who stands on it. Time grows with the number of devices and conductors.
+    pub fn of(system: &System, on_board: &[DeviceIx]) -> Self {
         let mut of: Vec<Spot> = system.devices.iter().map(|device| first_guess(&device.spec)).collect();
         let count = of.len();
         let links: Vec<&Conductor> = system
@@ -62,29 +53,22 @@ impl Spots {
             .iter()
             .filter(|c| c.from.device < count && c.to.device < count && c.from.device != c.to.device)
             .collect();
-        let mut beside: Vec<Vec<(&Conductor, DeviceIx)>> = vec![Vec::new(); count];
-        for conductor in &links {
-            beside[conductor.from.device].push((conductor, conductor.to.device));
-            beside[conductor.to.device].push((conductor, conductor.from.device));
-        }
-        let mut is_at_source = vec![false; count];
-        for ix in 0..count {
-            if !matches!(system.devices[ix].spec, Spec::Fuse(_) | Spec::Breaker(_) | Spec::Disconnect(_)) {
-                continue;
-            }
-            for (conductor, other) in &beside[ix] {
-                match of[*other] {
-                    Spot::Bank if conductor.is_internal => of[ix] = Spot::Post,
-                    Spot::Bank | Spot::There | Spot::Array
-                        if conductor.length <= beside_source() && conductor.pole.is_ungrounded() =>
-                    {
-                        is_at_source[ix] = true;
-                    }
-                    _ => {}
+        for conductor in links.iter().filter(|conductor| conductor.is_internal) {
+            for (ix, other) in
+                [(conductor.from.device, conductor.to.device), (conductor.to.device, conductor.from.device)]
+            {
+                let guards =
+                    matches!(system.devices[ix].spec, Spec::Fuse(_) | Spec::Breaker(_) | Spec::Disconnect(_));
+                if guards && of[other] == Spot::Bank {
+                    of[ix] = Spot::Post;
                 }
             }
         }
-        spread_board(system, &beside, &is_at_source, &mut of);
+        for ix in on_board {
+            if let Some(spot) = of.get_mut(*ix).filter(|spot| **spot == Spot::Vehicle) {
+                *spot = Spot::Board;
+            }
+        }
         let mut conductors_of = vec![Vec::new(); system.circuits.len()];
         for (ix, conductor) in system.conductors.iter().enumerate() {
             if let Some(list) = conductors_of.get_mut(conductor.circuit) {
@@ -190,42 +174,5 @@ fn first_guess(spec: &Spec) -> Spot {
         | Spec::Generator(_)
         | Spec::TransferSwitch(_)
         | Spec::AcPanel(_) => Spot::Vehicle,
-    }
-}
-
-/// The board is what short cables join to the busbars, or to the first panel where there is no busbar.
-fn spread_board(
-    system: &System,
-    beside: &[Vec<(&Conductor, DeviceIx)>],
-    is_at_source: &[bool],
-    of: &mut [Spot],
-) {
-    let reach = Reference::standard().board_reach().value;
-    let with =
-        |is: fn(&Spec) -> bool| (0..of.len()).filter(|ix| is(&system.devices[*ix].spec)).collect::<Vec<_>>();
-    let mut roots = with(|spec| matches!(spec, Spec::Busbar(_)));
-    let first_zone = roots.first().and_then(|ix| system.devices.get(*ix)).map(|device| device.zone);
-    roots.retain(|ix| Some(system.devices[*ix].zone) == first_zone);
-    if roots.is_empty() {
-        let panels = with(|spec| matches!(spec, Spec::FusePanel(_) | Spec::AcPanel(_) | Spec::Inverter(..)));
-        roots.extend(panels.first());
-    }
-    for root in &roots {
-        of[*root] = Spot::Board;
-    }
-    let mut queue: VecDeque<DeviceIx> = roots.into();
-    while let Some(ix) = queue.pop_front() {
-        for (conductor, other) in &beside[ix] {
-            let is_fixed_elsewhere =
-                matches!(system.devices[*other].spec, Spec::Inlet(_) | Spec::Generator(_))
-                    || is_at_source[*other];
-            let is_near = conductor.is_internal
-                || conductor.length <= beside_source()
-                || conductor.length <= reach && system.devices[*other].zone == system.devices[ix].zone;
-            if of[*other] == Spot::Vehicle && is_near && !is_fixed_elsewhere {
-                of[*other] = Spot::Board;
-                queue.push_back(*other);
-            }
-        }
     }
 }

@@ -106,8 +106,41 @@ impl Desk {
     fn take_in(&self, seat: &Seat, store: &mut Store) -> Result<(), Trouble> {
         if let Some(news) = seat.take_in(store)? {
             self.tell(news);
+            if let Some(seat) = self.known(&seat.key) {
+                self.settle(&seat, &seat.now());
+            }
         }
         Ok(())
+    }
+
+    /// Searches the places on the board where an edit left them due, on a thread of its own, and then shows and tells them.
+    /// What was changed again meanwhile is left to the search of that change.
+    fn settle(&self, seat: &Arc<Seat>, now: &Arc<Now>) {
+        let Some(due) = now.stand.clone().filter(|stand| stand.derived.is_due) else { return };
+        let (desk, seat) = (self.this.clone(), Arc::clone(seat));
+        // Where no thread can be had the lengths stay those of the board before, until the next edit.
+        let _ = std::thread::Builder::new().name("board".to_owned()).spawn(move || {
+            let is_now = || seat.now().stand.as_ref().is_some_and(|stand| Arc::ptr_eq(stand, &due));
+            if !is_now() {
+                return;
+            }
+            let settled = Arc::new(Stand::settled(&due));
+            let store = seat.store();
+            if !is_now() {
+                return;
+            }
+            let now = seat.publish(&store, Some(settled));
+            drop(store);
+            if let Some(desk) = desk.upgrade() {
+                desk.tell(wire::News {
+                    key: seat.key.clone(),
+                    number: now.number,
+                    by: "board".to_owned(),
+                    label: "Placed anew".to_owned(),
+                    is_broken: !now.problems.is_empty(),
+                });
+            }
+        });
     }
 
     fn tell(&self, news: wire::News) {
@@ -226,6 +259,7 @@ impl Desk {
                     let now = seat.publish(&store, Some(Arc::new(stand)));
                     drop(store);
                     self.tell_own(&seat, &now, &saved);
+                    self.settle(&seat, &now);
                     return viewed(&now, key, &change.with, begun);
                 }
                 Ok(Err(Error::Overtaken { .. })) => {}
@@ -289,6 +323,7 @@ impl Desk {
                 let now = seat.publish(&store, None);
                 drop(store);
                 self.tell_own(&seat, &now, &saved);
+                self.settle(&seat, &now);
                 viewed(&now, key, &go.with, begun)
             }
             Ok(None) => Err(Trouble::refused(

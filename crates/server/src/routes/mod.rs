@@ -3,6 +3,7 @@
 //! Start at [`router`]; [`App`] is what the handlers share.
 
 pub mod about;
+pub mod board;
 pub mod build;
 pub mod places;
 pub mod projects;
@@ -111,6 +112,8 @@ pub fn router(app: &Arc<App>) -> Router {
         .route("/fields", get(places::fields))
         .route("/faults", get(places::faults))
         .route("/fault", get(places::fault))
+        .route("/board", get(board::board))
+        .route("/board/moved", post(board::moved))
         .route("/build", get(build::build))
         .route("/ticks", post(build::tick))
         .route("/readings", post(build::reading))

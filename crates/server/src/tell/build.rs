@@ -39,7 +39,7 @@ pub fn build(stand: &Stand, number: u64, readings: &SourceText, ticks: &SourceTe
             Readings::default()
         });
         let judgement = prove::judge(&expected, &taken, system, &stand.results);
-        let order = pack::build_order(system, &stand.results);
+        let order = pack::build_order(system, &stand.results, stand.derived.layout.as_ref());
         build.stages = stages(&order, &expected);
         build.steps = steps(&order, &expected);
         build.cables = cables(stand);

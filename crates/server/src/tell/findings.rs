@@ -110,7 +110,8 @@ pub fn findings(stand: &Stand, spots: &Spots<'_>) -> Vec<wire::Finding> {
         .iter()
         .map(|finding| wire::Finding {
             rule: finding.rule.to_owned(),
-            title: rules::rule(finding.rule).map_or_else(String::new, |rule| rule.title.to_owned()),
+            title: rules::rule(finding.rule)
+                .map_or_else(|| finding.rule.replace('-', " "), |rule| rule.title.to_owned()),
             severity: severity(finding.severity),
             message: finding.message.clone(),
             place: finding.place.clone(),

@@ -2,6 +2,7 @@
 //! Never: computes a size or judges; words and numbers come from the crates below, and are put where the page wants them.
 //! Start at [`view`]; everything else is asked for place by place.
 
+mod board;
 mod brief;
 mod build;
 mod choices;
@@ -23,6 +24,7 @@ mod view;
 mod why;
 mod work;
 
+pub use board::{board, moved};
 pub use brief::fields;
 pub use build::build;
 pub use compare::compare;

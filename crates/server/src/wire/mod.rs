@@ -2,6 +2,7 @@
 //! Never: computes; [`crate`]'s other modules fill these from the crates below.
 //! Start at [`View`], what one project looks like now, and [`Change`], how a person changes it.
 
+mod board;
 mod build;
 mod change;
 mod energy;
@@ -11,6 +12,7 @@ mod session;
 mod view;
 mod work;
 
+pub use board::*;
 pub use build::*;
 pub use change::*;
 pub use energy::*;

@@ -80,7 +80,7 @@ pub struct News {
     pub key: String,
     /// Its state now.
     pub number: u64,
-    /// Who changed it: `page`, `editor`.
+    /// Who changed it: `page`, `editor`; `board` where the places on the board were searched after a change.
     pub by: String,
     /// What changed, in words.
     pub label: String,
