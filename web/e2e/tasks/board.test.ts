@@ -33,7 +33,11 @@ it("drags a device, is told what is wrong, and takes it back", async () => {
     expect(text()).toBe(before);
     await page.mouse.up();
     await expect.poll(text).toContain(`[board.places.${id?.includes(".") ? `"${id}"` : id}]`);
-    await page.getByRole("region", { name: "Findings" }).getByText(/overlap by/).first().waitFor();
+    await page
+        .getByRole("region", { name: "Findings" })
+        .getByText(/overlap by/)
+        .first()
+        .waitFor();
     await person.findsNoBarrier();
     await page.getByRole("button", { name: /^Back/ }).first().click();
     await expect.poll(text).toBe(before);

@@ -106,6 +106,40 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/projects/{key}/board": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        /** The mounting board; where nobody designs one, a proposal, which takes about a second the first time */
+        get: operations["board"];
+        put?: never;
+        post?: never;
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
+    "/api/projects/{key}/board/moved": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /** The board with one device moved, on trial */
+        post: operations["moved"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/projects/{key}/build": {
         parameters: {
             query?: never;
@@ -554,6 +588,143 @@ export interface components {
          * @enum {string}
          */
         Better: "more" | "less" | "neither";
+        /** @description The mounting board with everything on it. */
+        Board: {
+            /** @description The board in a sentence: size, stuff, mass, screws. */
+            about: string;
+            /** @description Conductors whose length here is another than was said or assumed, in words. */
+            changes: string[];
+            /** @description Cut-outs and areas on which nothing may stand. */
+            closed: components["schemas"]["BoardArea"][];
+            /** @description What stands on it. */
+            devices: components["schemas"]["BoardDevice"][];
+            /** @description What is wrong on it, the worst first. */
+            findings: components["schemas"]["FindingLine"][];
+            /**
+             * Format: int32
+             * @description Height [mm].
+             */
+            heightMm: number;
+            /** @description Holes. */
+            holes: components["schemas"]["BoardHole"][];
+            /** @description Whether the person designs it: then its lengths are those of the system. */
+            isDesigned: boolean;
+            /** @description Whether the places are still being searched after a change. */
+            isDue: boolean;
+            /** @description The changes to intent.toml that keep everything where it stands here; empty where all is pinned so. */
+            keep: components["schemas"]["Edit"][];
+            /** @description What found no place, by name. */
+            leftOver: string[];
+            /** @description Its corners in order, each x and y [mm]. */
+            outlineMm: number[][];
+            /** @description Cables on it. */
+            routes: components["schemas"]["BoardRoute"][];
+            /**
+             * Format: int32
+             * @description Steps on which devices are placed [mm].
+             */
+            stepMm: number;
+            /**
+             * Format: int32
+             * @description Width [mm].
+             */
+            widthMm: number;
+        };
+        /** @description A rectangle. */
+        BoardArea: {
+            /**
+             * Format: int32
+             * @description Height [mm].
+             */
+            heightMm: number;
+            /**
+             * Format: int32
+             * @description Width [mm].
+             */
+            widthMm: number;
+            /**
+             * Format: int32
+             * @description Left edge [mm].
+             */
+            xMm: number;
+            /**
+             * Format: int32
+             * @description Lower edge [mm].
+             */
+            yMm: number;
+        };
+        /** @description A device where it stands. */
+        BoardDevice: {
+            /** @description What it covers, as turned. */
+            area: components["schemas"]["BoardArea"];
+            /** @description The same with the free space that it wants. */
+            clear: components["schemas"]["BoardArea"];
+            /** @description Its name. */
+            id: string;
+            /** @description Whether the person pinned it here. */
+            isPinned: boolean;
+            /** @description What it is called. */
+            title: string;
+            /**
+             * Format: int32
+             * @description Turned by [degrees], counterclockwise.
+             */
+            turn: number;
+            /** @description What is wrong with where it stands, in words. */
+            wrong: string[];
+        };
+        /** @description A hole. */
+        BoardHole: {
+            /**
+             * Format: double
+             * @description Diameter [mm].
+             */
+            diameterMm: number;
+            /**
+             * Format: int32
+             * @description Middle [mm].
+             */
+            xMm: number;
+            /**
+             * Format: int32
+             * @description Middle [mm].
+             */
+            yMm: number;
+        };
+        /** @description A device that is moved on trial. */
+        BoardMove: {
+            /** @description Its name. */
+            id: string;
+            /**
+             * Format: int32
+             * @description Turned by [degrees]: 0, 90, 180 or 270.
+             */
+            turn: number;
+            /**
+             * Format: int32
+             * @description Left edge as turned [mm].
+             */
+            xMm: number;
+            /**
+             * Format: int32
+             * @description Lower edge as turned [mm].
+             */
+            yMm: number;
+        };
+        /** @description A cable on the board. */
+        BoardRoute: {
+            /**
+             * Format: double
+             * @description Its outer diameter [mm].
+             */
+            diameterMm: number;
+            /** @description Its first conductor. */
+            id: string;
+            /** @description Its length on the board, in words. */
+            length: string;
+            /** @description Its corners, each x and y [mm]. */
+            pointsMm: number[][];
+        };
         /** @description A line of the year's books. */
         BookLine: {
             /** @description Whether it came in; else it went out. */
@@ -1204,7 +1375,7 @@ export interface components {
         };
         /** @description What a window is told while it is open: something changed elsewhere. */
         News: {
-            /** @description Who changed it: `page`, `editor`. */
+            /** @description Who changed it: `page`, `editor`; `board` where the places on the board were searched after a change. */
             by: string;
             /** @description Whether the file cannot be read now. */
             isBroken: boolean;
@@ -1745,6 +1916,12 @@ export interface components {
 }
 export type Ask = components['schemas']['Ask'];
 export type Better = components['schemas']['Better'];
+export type Board = components['schemas']['Board'];
+export type BoardArea = components['schemas']['BoardArea'];
+export type BoardDevice = components['schemas']['BoardDevice'];
+export type BoardHole = components['schemas']['BoardHole'];
+export type BoardMove = components['schemas']['BoardMove'];
+export type BoardRoute = components['schemas']['BoardRoute'];
 export type BookLine = components['schemas']['BookLine'];
 export type Build = components['schemas']['Build'];
 export type CableLine = components['schemas']['CableLine'];
@@ -2570,6 +2747,304 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["ProjectCard"];
+                };
+            };
+            /** @description The request is not as described */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Fault"];
+                };
+            };
+            /** @description The device was not let in */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Fault"];
+                };
+            };
+            /** @description The request comes from somewhere else */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Fault"];
+                };
+            };
+            /** @description There is no such thing */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Fault"];
+                };
+            };
+            /** @description This cannot be done at this address */
+            405: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Fault"];
+                };
+            };
+            /** @description The request took too long to come */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Fault"];
+                };
+            };
+            /** @description The body is too long */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Fault"];
+                };
+            };
+            /** @description The address is too long */
+            414: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Fault"];
+                };
+            };
+            /** @description The body is of another kind */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Fault"];
+                };
+            };
+            /** @description The host is not ours */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Fault"];
+                };
+            };
+            /** @description The request is well formed, and cannot be done */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Fault"];
+                };
+            };
+            /** @description Too many requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Fault"];
+                };
+            };
+            /** @description Something went wrong here */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Fault"];
+                };
+            };
+            /** @description The file is being changed all the time elsewhere */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Fault"];
+                };
+            };
+        };
+    };
+    board: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                key: string;
+            };
+            cookie?: never;
+        };
+        requestBody?: never;
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Board"];
+                };
+            };
+            /** @description The request is not as described */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Fault"];
+                };
+            };
+            /** @description The device was not let in */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Fault"];
+                };
+            };
+            /** @description The request comes from somewhere else */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Fault"];
+                };
+            };
+            /** @description There is no such thing */
+            404: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Fault"];
+                };
+            };
+            /** @description This cannot be done at this address */
+            405: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Fault"];
+                };
+            };
+            /** @description The request took too long to come */
+            408: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Fault"];
+                };
+            };
+            /** @description The body is too long */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Fault"];
+                };
+            };
+            /** @description The address is too long */
+            414: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Fault"];
+                };
+            };
+            /** @description The body is of another kind */
+            415: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Fault"];
+                };
+            };
+            /** @description The host is not ours */
+            421: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Fault"];
+                };
+            };
+            /** @description The request is well formed, and cannot be done */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Fault"];
+                };
+            };
+            /** @description Too many requests */
+            429: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Fault"];
+                };
+            };
+            /** @description Something went wrong here */
+            500: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Fault"];
+                };
+            };
+            /** @description The file is being changed all the time elsewhere */
+            503: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Fault"];
+                };
+            };
+        };
+    };
+    moved: {
+        parameters: {
+            query?: never;
+            header?: never;
+            path: {
+                key: string;
+            };
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["BoardMove"];
+            };
+        };
+        responses: {
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Board"];
                 };
             };
             /** @description The request is not as described */
