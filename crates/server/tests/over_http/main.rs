@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used)] // tests may panic
 
 mod addresses;
+mod board;
 mod client;
 mod editing;
 mod guard;
