@@ -22,7 +22,7 @@ fn every_step_and_reading_has_a_box_of_its_own() {
     for name in EXAMPLES {
         let derived = Derived::example(name);
         let page = text(&derived.pack(), "checklists.html");
-        let order = build_order(&derived.system, &derived.results);
+        let order = build_order(&derived.system, &derived.results, None);
         let boxes = values(&page, "data-tick");
         let measures: usize = order.steps.iter().map(|step| step.measures.len()).sum();
         assert_eq!(boxes.len(), order.steps.len() + measures, "{name}");
@@ -91,7 +91,7 @@ fn hostile_names_stay_text() {
 #[test]
 fn a_changed_step_is_another_list_and_the_same_order_the_same_bytes() {
     let derived = small();
-    let order = build_order(&derived.system, &derived.results);
+    let order = build_order(&derived.system, &derived.results, None);
     let page = checklist_page("Small", &order);
     assert_eq!(page, checklist_page("Small", &order));
     let digest = |page: &str| values(page, "data-list")[0].to_owned();
