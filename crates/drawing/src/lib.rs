@@ -1,13 +1,17 @@
-//! Pictures of a system: the one-line diagram as SVG, on a sheet that is large enough for it.
+//! Pictures of a system: the one-line diagram, the mounting board and charts, as SVG and DXF.
 //! Never: computes a value, judges, reads or writes a file. The same system gives the same bytes.
-//! Start at [`one_line`]; the tree is in `graph.rs`, the places in `layout.rs`, the symbols in `symbols.rs`.
+//! Start at [`one_line`] and [`board`](fn@board); of the one-line diagram the tree is in `graph.rs`, the places in `layout.rs`, the symbols in `symbols.rs`.
 
 pub mod chart;
 mod comb;
+mod dxf;
+mod free;
 mod graph;
 mod layout;
+pub mod mounting;
 #[cfg(feature = "png")]
 mod png;
+pub mod plate;
 pub mod scene;
 mod sheet;
 mod storage;
@@ -30,4 +34,16 @@ pub use words::rating;
 /// Lengths are in millimetres of the printed sheet.
 pub fn one_line(system: &System) -> String {
     svg::write(system, &Sheet::of(system))
+}
+
+/// The mounting board in full size as SVG text: one unit is one millimetre. Edge, holes with their places, devices, terminals
+/// with their poles, and cables with their run numbers; each device is a group `data-device`, each hole `data-hole`.
+pub fn board(layout: &::board::Layout, system: &System) -> String {
+    mounting::plate(layout, system).svg(SAFETY)
+}
+
+/// The same as DXF in millimetres from the lower left corner of the board, on the layers `OUTLINE`, `HOLES`, `KEEP-OUT`,
+/// `DEVICES`, `CABLES`, `DIMENSIONS`, `TEXT` and, for what belongs to the sheet, `SHEET`.
+pub fn board_dxf(layout: &::board::Layout, system: &System) -> Vec<u8> {
+    dxf::write(&mounting::plate(layout, system), mounting::origin(layout))
 }

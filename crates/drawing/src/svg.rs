@@ -38,14 +38,14 @@ text{font-family:'DejaVu Sans',Verdana,'Liberation Sans',Arial,sans-serif;fill:#
 .a{fill:#a63c17}";
 
 /// A number with two decimals at most, the same on every computer.
-fn number(value: f64) -> String {
+pub fn number(value: f64) -> String {
     let rounded = (value * 100.0).round() / 100.0;
     // `-0` and `0` are one place.
     format!("{}", rounded + 0.0)
 }
 
 /// Text without the characters that XML forbids.
-fn clean(text: &str) -> String {
+pub fn clean(text: &str) -> String {
     text.chars()
         .map(|c| if c.is_control() || matches!(c, '\u{FFFE}' | '\u{FFFF}') { '\u{FFFD}' } else { c })
         .collect()
