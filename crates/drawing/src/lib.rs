@@ -20,6 +20,7 @@ mod svg;
 pub mod symbols;
 mod text;
 mod tree;
+pub mod wiring;
 mod words;
 
 use model::System;
@@ -46,4 +47,23 @@ pub fn board(layout: &::board::Layout, system: &System) -> String {
 /// `DEVICES`, `CABLES`, `DIMENSIONS`, `TEXT` and, for what belongs to the sheet, `SHEET`.
 pub fn board_dxf(layout: &::board::Layout, system: &System) -> Vec<u8> {
     dxf::write(&mounting::plate(layout, system), mounting::origin(layout))
+}
+
+/// The wiring diagram, one SVG a sheet: every conductor with both poles, run number, colour by standard with its letters, size
+/// and length, from terminal to terminal. What goes on on another sheet ends in a tag with run, sheet and terminal.
+pub fn wiring(system: &System) -> Vec<String> {
+    wiring::sheets(system).iter().map(|sheet| sheet.svg(SAFETY)).collect()
+}
+
+/// The same as one DXF in millimetres, the sheets side by side.
+pub fn wiring_dxf(system: &System) -> Vec<u8> {
+    let sheets = wiring::sheets(system);
+    let height = sheets.iter().map(|sheet| sheet.height).fold(0.0, f64::max);
+    let mut all = plate::Plate::new(format!("Wiring diagram of {}", system.name), 0.0, height);
+    for sheet in sheets {
+        let across = all.width;
+        all.marks.extend(sheet.marks.into_iter().map(|mark| mark.moved(across)));
+        all.width = across + sheet.width + 20.0;
+    }
+    dxf::write(&all, scene::at(0.0, height))
 }

@@ -360,6 +360,15 @@ impl Look {
 }
 
 impl Mark {
+    /// The same further to the right.
+    pub fn moved(mut self, across: f64) -> Mark {
+        match &mut self.shape {
+            Shape::Line(points, _) | Shape::Area(points) => points.iter_mut().for_each(|point| point.x += across),
+            Shape::Circle(centre, _) | Shape::Symbol(_, centre, ..) => centre.x += across,
+            Shape::Text(words) => words.at.x += across,
+        }
+        self
+    }
     fn svg(&self, out: &mut String) {
         if self.look.stroke.is_empty() && self.look.fill.is_empty() {
             return;
