@@ -25,7 +25,7 @@ print(
             "errors": [e.message for e in auditor.errors],
             "fixes": [e.message for e in auditor.fixes],
             "units": doc.header.get("$INSUNITS"),
-            "layers": sorted(layer.dxf.name for layer in doc.layers),
+            "layers": sorted(layer.dxf.name for layer in doc.layers if layer.dxf.name != "Defpoints"),  # without the one that ezdxf adds
             "used": used,
             "extents": {layer: extents(layer) for layer in used},
             "circles": [

@@ -4,6 +4,7 @@
 
 pub mod chart;
 mod comb;
+mod door;
 mod dxf;
 mod free;
 mod graph;
@@ -66,4 +67,15 @@ pub fn wiring_dxf(system: &System) -> Vec<u8> {
         all.width = across + sheet.width + 20.0;
     }
     dxf::write(&all, scene::at(0.0, height))
+}
+
+/// Cards for the inside of the door of each panel, in full size (A5 or A6): slot, circuit, fuse, wire, what goes dark, and what to
+/// open in an emergency.
+pub fn door_cards(system: &System) -> Vec<String> {
+    door_plates(system).iter().map(|card| card.svg(SAFETY)).collect()
+}
+
+/// The same as marks.
+pub fn door_plates(system: &System) -> Vec<plate::Plate> {
+    door::cards(system)
 }

@@ -154,7 +154,7 @@ fn the_rendered_picture_is_to_scale() {
     let d = bar.children().find_map(|node| node.attribute("d")).expect("a path");
     let start: Vec<f64> = d[1..].split(['L', ' ']).filter_map(|n| n.parse().ok()).take(2).collect();
     let row = ((start[1] - 0.1) * dots) as u32;
-    let dark: Vec<u32> = (0..(115.5 * dots) as u32).filter(|x| grey(*x, row) < 350).collect();
+    let dark: Vec<u32> = ((10.0 * dots) as u32..(115.5 * dots) as u32).filter(|x| grey(*x, row) < 350).collect();
     let (first, last) = (dark[0], *dark.last().expect("ink"));
     assert_eq!(dark.len() as u32, last - first + 1, "the line of the bar is one piece");
     let long = f64::from(last - first + 1) / dots;

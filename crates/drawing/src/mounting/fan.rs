@@ -2,7 +2,7 @@
 //! Never: moves the end of a cable at a terminal; the lengths are those of the layout, not of the picture.
 //! Start at [`fan`].
 
-use board::Route;
+use board::{HoleUse, Layout};
 
 /// Air between two cables side by side \[mm\].
 const AIR: f64 = 1.0;
@@ -17,11 +17,24 @@ struct Stretch {
     high: f64,
     half: f64,
     is_fixed: bool,
+    /// How far it may move to either side, and the least and most it may be.
+    most: f64,
+    bounds: (f64, f64),
 }
 
-/// The corners of every route \[mm, y upwards\], moved apart where routes share a stretch; in the order of `routes`.
+/// How far a stretch may move \[mm\].
+const MOST: f64 = 70.0;
+
+/// The corners of every route \[mm, y upwards\], moved apart where routes share a stretch; in the order of the layout.
 /// A corner moves only along the stretches that meet there, so every line stays level or upright.
-pub fn fan(routes: &[Route]) -> Vec<Vec<(f64, f64)>> {
+pub fn fan(layout: &Layout) -> Vec<Vec<(f64, f64)>> {
+    let routes = &layout.routes;
+    let extent = layout.plan.outline.extent();
+    let hole_at = |(x, y): (f64, f64)| {
+        let mut holes = layout.holes.iter().filter(|hole| hole.is_for == HoleUse::Cables);
+        let found = holes.find(|hole| f64::from(hole.x_mm) == x && f64::from(hole.y_mm) == y);
+        found.map_or(0.0, |hole| hole.diameter.get() * 500.0)
+    };
     let mut stretches: Vec<Stretch> = Vec::new();
     let mut of: Vec<Vec<usize>> = Vec::new();
     let corners: Vec<Vec<(f64, f64)>> = routes.iter().map(|route| square(&route.points_mm)).collect();
@@ -44,6 +57,8 @@ pub fn fan(routes: &[Route]) -> Vec<Vec<(f64, f64)>> {
                 high: from.max(to),
                 half,
                 is_fixed,
+                most: if at + 1 == count { (hole_at(b) - half).max(0.0) } else { MOST },
+                bounds: (half, f64::from(if is_level { extent.1 } else { extent.0 }) - half),
             });
         }
         of.push(own);
@@ -76,6 +91,7 @@ pub fn fan(routes: &[Route]) -> Vec<Vec<(f64, f64)>> {
             let places = beside.iter().flat_map(|(across, apart)| [across - apart, across + apart]);
             let nearest = std::iter::once(wish)
                 .chain(places)
+                .filter(|at| (at - wish).abs() <= own.most && *at >= own.bounds.0 && *at <= own.bounds.1)
                 .filter(|at| is_free(*at))
                 .min_by(|a, b| (a - wish).abs().total_cmp(&(b - wish).abs()).then(a.total_cmp(b)));
             stretches[ix].across = nearest.unwrap_or(wish);

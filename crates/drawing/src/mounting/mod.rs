@@ -21,9 +21,9 @@ const TOP: f64 = 22.0;
 /// Below the board: measures, scale bar, title block \[mm\].
 const BELOW: f64 = 92.0;
 /// Size of the names of devices \[mm\].
-const NAME: f64 = 4.0;
+const NAME: f64 = 6.0;
 /// Size of marks at terminals and holes \[mm\].
-const SMALL: f64 = 2.8;
+const SMALL: f64 = 4.0;
 /// Wood.
 const WOOD: &str = "#f3ecdd";
 
@@ -128,7 +128,7 @@ fn dash(current: Current) -> &'static str {
 }
 
 fn cables(plate: &mut Plate, layout: &Layout, frame: &Frame, free: &mut Free) -> Vec<Vec<Point>> {
-    let paths: Vec<Vec<Point>> = fan::fan(&layout.routes)
+    let paths: Vec<Vec<Point>> = fan::fan(layout)
         .into_iter()
         .map(|points| points.into_iter().map(|(x, y)| frame.at(x, y)).collect())
         .collect();
@@ -215,12 +215,12 @@ fn poles(plate: &mut Plate, layout: &Layout, frame: &Frame, free: &mut Free) {
         for terminal in &placed.terminals {
             let centre = frame.point(terminal.at_mm);
             let inwards = match terminal.side {
-                Side::Top => (0.0, 4.2),
-                Side::Bottom => (0.0, -4.2),
-                Side::Left => (4.4, 0.0),
-                Side::Right => (-4.4, 0.0),
+                Side::Top => (0.0, 5.2),
+                Side::Bottom => (0.0, -5.2),
+                Side::Left => (5.6, 0.0),
+                Side::Right => (-5.6, 0.0),
             };
-            let words = Words::new(pole_letter(terminal.pole), 3.4).bold();
+            let words = Words::new(pole_letter(terminal.pole), 5.0).bold();
             let near = at(centre.x + inwards.0, centre.y + inwards.1);
             if let Some(set) = free.settle(&[words], near, room(plate)) {
                 set.into_iter().for_each(|words| plate.words(Layer::Text, words));
@@ -239,9 +239,9 @@ fn names(plate: &mut Plate, layout: &Layout, frame: &Frame, free: &mut Free) {
         let rect = frame.rect(placed.rect);
         let middle = at(rect.x + rect.w / 2.0, rect.y + rect.h / 2.0);
         plate.of = Some(("data-device", placed.id.clone()));
-        let most = (rect.w - 8.0).clamp(34.0, 90.0);
+        let most = (rect.w - 8.0).clamp(40.0, 120.0);
         // What stands slim and high is named along its height.
-        let lines: Vec<Words> = if rect.w < 26.0 && rect.h > 1.5 * rect.w {
+        let lines: Vec<Words> = if rect.w < 40.0 && rect.h > 1.5 * rect.w {
             let most = (rect.h - 8.0).max(30.0);
             wrap(&placed.title, NAME, true, most, 1)
                 .into_iter()
@@ -324,9 +324,9 @@ fn runs(
         for end in ends {
             let [from, to, ..] = end[..] else { continue };
             let long = ((to.x - from.x).abs() + (to.y - from.y).abs()).max(0.1);
-            let way = 11.0_f64.min(long / 2.0) / long;
+            let way = 15.0_f64.min(long / 2.0) / long;
             let near = at(from.x + (to.x - from.x) * way, from.y + (to.y - from.y) * way);
-            let words = Words::new(format!("{} {}", route.number, letters(route, system)), SMALL + 0.2);
+            let words = Words::new(format!("{} {}", route.number, letters(route, system)), SMALL + 0.6);
             let words = words.bold().accent();
             for words in free.settle(&[words], near, room(plate)).unwrap_or_default() {
                 plate.words(Layer::Text, words);
@@ -340,8 +340,8 @@ fn hole_numbers(plate: &mut Plate, layout: &Layout, frame: &Frame, free: &mut Fr
     for (ix, hole) in layout.holes.iter().enumerate() {
         let centre = frame.point((hole.x_mm, hole.y_mm));
         let radius = hole.diameter.get() * 500.0;
-        let words = Words::new(format!("{} ø{}", ix + 1, measure::tenth(hole.diameter.get() * 1000.0)), SMALL - 0.3);
-        let near = at(centre.x, centre.y - radius - 3.2);
+        let words = Words::new(format!("{} ø{}", ix + 1, measure::tenth(hole.diameter.get() * 1000.0)), SMALL - 0.8);
+        let near = at(centre.x, centre.y - radius - 4.2);
         plate.of = Some(("data-hole", (ix + 1).to_string()));
         for words in free.settle(&[words], near, room(plate)).unwrap_or_default() {
             plate.words(Layer::Text, words);

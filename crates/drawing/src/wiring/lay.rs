@@ -210,9 +210,20 @@ impl Net {
                 // What nothing arrives at stays behind what stands before it in the order of the system.
                 let mut keyed: Vec<(f64, Stand)> = Vec::new();
                 let mut last = 0.0;
+                let mut of_circuit: BTreeMap<usize, f64> = BTreeMap::new();
+                let circuit = |wire: ConductorIx| system.conductors.get(wire).map_or(0, |conductor| conductor.circuit);
                 for stand in stands {
-                    let key = mean(&stand).unwrap_or(last);
+                    let is_device = matches!(stand.item, Item::Device(_));
+                    // A return passes just below the fuse of its own circuit.
+                    let own = stand.left.first().and_then(|port| of_circuit.get(&circuit(port.wire)));
+                    let key = match own {
+                        Some(key) if !is_device => key + 0.01,
+                        _ => mean(&stand).unwrap_or(last),
+                    };
                     last = key;
+                    if is_device {
+                        of_circuit.extend(stand.right.iter().map(|port| (circuit(port.wire), key)));
+                    }
                     keyed.push((key, stand));
                 }
                 keyed.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.item.cmp(&b.1.item)));

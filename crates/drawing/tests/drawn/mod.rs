@@ -40,6 +40,7 @@ pub fn examples() -> Vec<(&'static str, System, Layout)> {
 }
 
 /// Writes a drawing and its picture to the folder of `DRAWING_OUT`, to look at.
+#[allow(dead_code)] // not every test looks
 pub fn look(name: &str, svg: &str, width: u32) {
     if let Some(out) = std::env::var_os("DRAWING_OUT").map(std::path::PathBuf::from) {
         std::fs::write(out.join(name).with_extension("svg"), svg).expect("a drawing to look at");
