@@ -36,7 +36,7 @@ print(
                 for e in space.query("POLYLINE")
                 if e.is_closed
             ],
-            "texts": [[e.dxf.layer, e.dxf.text] for e in space.query("TEXT")],
+            "texts": [[e.dxf.layer, ezdxf.decode_dxf_unicode(e.dxf.text)] for e in space.query("TEXT")],
         }
     )
 )

@@ -49,7 +49,11 @@ pub fn cards(system: &System) -> Vec<Plate> {
         let chunks: Vec<&[Slot]> = slots.chunks(rows_in(form, steps.len())).collect();
         let count = chunks.len().max(1);
         for (page, some) in chunks.into_iter().enumerate() {
-            let title = if count > 1 { format!("{}, card {} of {count}", panel.title, page + 1) } else { panel.title.clone() };
+            let title = if count > 1 {
+                format!("{}, card {} of {count}", panel.title, page + 1)
+            } else {
+                panel.title.clone()
+            };
             cards.push(card(system, form, &title, &panel.id, some, &steps));
         }
     }
@@ -90,7 +94,9 @@ fn slots(system: &System, panel: DeviceIx, ways: usize) -> Vec<Slot> {
         for circuit in circuits.iter().map(|at| &system.circuits[*at]) {
             is_critical |= circuit.critical;
             for served in &circuit.serves {
-                if let Some(device) = system.devices.get(*served).filter(|device| !dark.contains(&device.title.as_str())) {
+                if let Some(device) =
+                    system.devices.get(*served).filter(|device| !dark.contains(&device.title.as_str()))
+                {
                     dark.push(&device.title);
                 }
             }
@@ -98,11 +104,15 @@ fn slots(system: &System, panel: DeviceIx, ways: usize) -> Vec<Slot> {
         let wire = system
             .conductors
             .iter()
-            .find(|conductor| circuits.contains(&conductor.circuit) && !conductor.is_internal && conductor.pole.is_ungrounded())
+            .find(|conductor| {
+                circuits.contains(&conductor.circuit)
+                    && !conductor.is_internal
+                    && conductor.pole.is_ungrounded()
+            })
             .map_or_else(String::new, |conductor| conductor.gauge.brief());
         let mut dark = dark.join(", ");
         if is_critical {
-            dark.push_str(" (watch: others rely on it)");
+            dark.push_str(" (safety: put it back first)");
         }
         slots.push(Slot {
             number: slots.len() + 1,
@@ -128,14 +138,19 @@ fn emergency(system: &System) -> Vec<String> {
             _ => {}
         }
     }
-    if system.devices.iter().any(|device| matches!(device.spec, Spec::Alternator(_) | Spec::StartBattery(_))) {
+    if system.devices.iter().any(|device| matches!(device.spec, Spec::Alternator(_) | Spec::StartBattery(_)))
+    {
         steps.push("Stop the engine".to_owned());
     }
     let kind_of = |ix: DeviceIx| {
-        let own = system.conductors.iter().filter(|conductor| conductor.from.device == ix || conductor.to.device == ix);
+        let own = system
+            .conductors
+            .iter()
+            .filter(|conductor| conductor.from.device == ix || conductor.to.device == ix);
         own.filter_map(|conductor| system.circuits.get(conductor.circuit)).map(|circuit| circuit.kind).min()
     };
-    let place = |zone: usize| system.zones.get(zone).map_or_else(String::new, |zone| format!(" ({})", zone.id));
+    let place =
+        |zone: usize| system.zones.get(zone).map_or_else(String::new, |zone| format!(" ({})", zone.id));
     let mut disconnects: Vec<(bool, String)> = all()
         .filter(|(_, device)| matches!(device.spec, Spec::Disconnect(_)))
         .map(|(ix, device)| {
@@ -153,14 +168,19 @@ fn card(system: &System, form: &Form, title: &str, id: &str, slots: &[Slot], ste
     let inner = form.width - 2.0 * EDGE;
     plate.of = Some(("data-panel", id.to_owned()));
     plate.rect(Layer::Outline, Rect { x: 2.0, y: 2.0, w: form.width - 4.0, h: form.height - 4.0 }, ink(0.5));
-    let head: Vec<Words> = wrap(title, 4.6, true, inner * 0.62, 1).into_iter().map(|line| Words::new(line, 4.6).bold()).collect();
+    let head: Vec<Words> = wrap(title, 4.6, true, inner * 0.62, 1)
+        .into_iter()
+        .map(|line| Words::new(line, 4.6).bold())
+        .collect();
     plate.lines(Layer::Text, EDGE, 4.6, head);
     let voltage = system.devices.iter().find(|device| device.id == id).map(|device| match &device.spec {
         Spec::AcPanel(_) => system.ac_voltage.map_or_else(String::new, |voltage| format!("{voltage} AC")),
         _ => system
             .circuits
             .iter()
-            .find(|circuit| circuit.serves.iter().any(|served| system.devices.get(*served).is_some_and(|d| d.id == id)))
+            .find(|circuit| {
+                circuit.serves.iter().any(|served| system.devices.get(*served).is_some_and(|d| d.id == id))
+            })
             .map_or_else(|| format!("{} DC", system.voltage), |circuit| format!("{} DC", circuit.voltage)),
     });
     let right = format!("{}, {}", system.name, voltage.unwrap_or_default());
@@ -181,11 +201,20 @@ fn card(system: &System, form: &Form, title: &str, id: &str, slots: &[Slot], ste
         }
     };
     plate.line(Layer::Sheet, at(EDGE, HEAD - 7.4), at(EDGE + inner, HEAD - 7.4), ink(0.5));
-    cells(&mut plate, HEAD - 7.2, 7.0, ["Slot", "Circuit", "Fuse or breaker", "Wire", "Goes dark when it is out"], true);
+    cells(
+        &mut plate,
+        HEAD - 7.2,
+        7.0,
+        ["Slot", "Circuit", "Fuse or breaker", "Wire", "Goes dark when it is out"],
+        true,
+    );
     plate.line(Layer::Sheet, at(EDGE, HEAD), at(EDGE + inner, HEAD), ink(0.5));
     for (at_row, slot) in slots.iter().enumerate() {
         let top = HEAD + at_row as f64 * ROW;
-        let id = slot.device.and_then(|ix| system.devices.get(ix)).map(|device| ("data-device", device.id.clone()));
+        let id = slot
+            .device
+            .and_then(|ix| system.devices.get(ix))
+            .map(|device| ("data-device", device.id.clone()));
         plate.of = id.or_else(|| Some(("data-slot", slot.number.to_string())));
         let number = slot.number.to_string();
         let [a, b, c, d] = &slot.cells;

@@ -94,7 +94,9 @@ impl Dxf {
         self.pair(40, "0.0");
         self.pair(0, "ENDTAB");
         self.table("LAYER", Layer::ALL.len() + 1);
-        for (name, colour) in std::iter::once(("0", 7)).chain(Layer::ALL.map(|layer| (layer.name(), colour(layer)))) {
+        for (name, colour) in
+            std::iter::once(("0", 7)).chain(Layer::ALL.map(|layer| (layer.name(), colour(layer))))
+        {
             self.pair(0, "LAYER");
             self.pair(2, name);
             self.pair(70, "0");
@@ -188,7 +190,8 @@ impl Dxf {
                     match prim {
                         Prim::Line(d) | Prim::Heavy(d) | Prim::Solid(d) | Prim::Shape(d) => {
                             for stroke in strokes(d) {
-                                let points: Vec<Point> = stroke.into_iter().map(|(x, y)| place(x, y)).collect();
+                                let points: Vec<Point> =
+                                    stroke.into_iter().map(|(x, y)| place(x, y)).collect();
                                 self.polyline(mark.layer, &points, false);
                             }
                         }
@@ -197,7 +200,10 @@ impl Dxf {
                             let words = Words::new(*letter, size * scale);
                             let wide = words.extent().0;
                             let middle = place(*x, *y);
-                            self.words(mark.layer, &Words { at: at(middle.x - wide / 2.0, middle.y), ..words });
+                            self.words(
+                                mark.layer,
+                                &Words { at: at(middle.x - wide / 2.0, middle.y), ..words },
+                            );
                         }
                     }
                 }
@@ -251,7 +257,9 @@ fn strokes(d: &str) -> Vec<Vec<(f64, f64)>> {
                 own.extend(curve(now, handle, (x + by.0, y + by.1)));
                 next_bend = Some(handle);
             }
-            ('A', [rx, ry, _, _, sweep, x, y]) => own.extend(half_turn(now, (*rx, *ry), *sweep > 0.5, (x + by.0, y + by.1))),
+            ('A', [rx, ry, _, _, sweep, x, y]) => {
+                own.extend(half_turn(now, (*rx, *ry), *sweep > 0.5, (x + by.0, y + by.1)))
+            }
             _ => {}
         }
         if let Some(last) = own.last() {
@@ -349,12 +357,19 @@ mod tests {
     #[test]
     fn no_symbol_leaves_its_box() {
         use Glyph::*;
-        for glyph in [Battery, Fuse, Breaker, Residual, Disconnect, Shunt, Relay, Inverter, Controller, Inlet, Transfer] {
+        for glyph in [
+            Battery, Fuse, Breaker, Residual, Disconnect, Shunt, Relay, Inverter, Controller, Inlet, Transfer,
+        ] {
             let (w, h) = glyph.size();
             for prim in glyph.prims() {
-                let (Prim::Line(d) | Prim::Heavy(d) | Prim::Solid(d) | Prim::Shape(d)) = prim else { continue };
+                let (Prim::Line(d) | Prim::Heavy(d) | Prim::Solid(d) | Prim::Shape(d)) = prim else {
+                    continue;
+                };
                 for (x, y) in strokes(d).into_iter().flatten() {
-                    assert!(x.abs() <= w / 2.0 + 0.6 && y.abs() <= h / 2.0 + 0.6, "{glyph:?}: {x} {y} of {d}");
+                    assert!(
+                        x.abs() <= w / 2.0 + 0.6 && y.abs() <= h / 2.0 + 0.6,
+                        "{glyph:?}: {x} {y} of {d}"
+                    );
                 }
             }
         }

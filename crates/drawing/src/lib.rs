@@ -10,9 +10,9 @@ mod free;
 mod graph;
 mod layout;
 pub mod mounting;
+pub mod plate;
 #[cfg(feature = "png")]
 mod png;
-pub mod plate;
 pub mod scene;
 mod sheet;
 mod storage;

@@ -360,10 +360,33 @@ impl Look {
 }
 
 impl Mark {
+    /// The same `by` times as large about a point; strokes keep their width.
+    pub fn scaled(&mut self, by: f64, about: Point) {
+        let place = |point: &mut Point| {
+            *point = at(about.x + (point.x - about.x) * by, about.y + (point.y - about.y) * by);
+        };
+        match &mut self.shape {
+            Shape::Line(points, _) | Shape::Area(points) => points.iter_mut().for_each(place),
+            Shape::Circle(centre, radius) => {
+                place(centre);
+                *radius *= by;
+            }
+            Shape::Symbol(_, centre, _, scale) => {
+                place(centre);
+                *scale *= by;
+            }
+            Shape::Text(words) => {
+                place(&mut words.at);
+                words.size *= by;
+            }
+        }
+    }
     /// The same further to the right.
     pub fn moved(mut self, across: f64) -> Mark {
         match &mut self.shape {
-            Shape::Line(points, _) | Shape::Area(points) => points.iter_mut().for_each(|point| point.x += across),
+            Shape::Line(points, _) | Shape::Area(points) => {
+                points.iter_mut().for_each(|point| point.x += across)
+            }
             Shape::Circle(centre, _) | Shape::Symbol(_, centre, ..) => centre.x += across,
             Shape::Text(words) => words.at.x += across,
         }

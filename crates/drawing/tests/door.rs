@@ -12,8 +12,10 @@ use model::Spec;
 fn every_way_is_on_a_card() {
     for (name, system, _) in examples() {
         let cards = door_cards(&system);
-        let trees: Vec<_> = cards.iter().map(|card| roxmltree::Document::parse(card).expect("well-formed")).collect();
-        let panels = system.devices.iter().filter(|d| matches!(d.spec, Spec::FusePanel(_) | Spec::AcPanel(_))).count();
+        let trees: Vec<_> =
+            cards.iter().map(|card| roxmltree::Document::parse(card).expect("well-formed")).collect();
+        let panels =
+            system.devices.iter().filter(|d| matches!(d.spec, Spec::FusePanel(_) | Spec::AcPanel(_))).count();
         assert!(cards.len() >= panels, "{name}");
         for (ix, device) in system.devices.iter().enumerate() {
             let panel = match &device.spec {
@@ -28,7 +30,8 @@ fn every_way_is_on_a_card() {
                 .collect();
             assert_eq!(groups.len(), usize::from(panel.is_some()), "{name}: {}", device.id);
             let Some(group) = groups.first() else { continue };
-            let said: Vec<&str> = group.children().filter(|n| n.has_tag_name("text")).filter_map(|n| n.text()).collect();
+            let said: Vec<&str> =
+                group.children().filter(|n| n.has_tag_name("text")).filter_map(|n| n.text()).collect();
             let said = said.join(" ");
             assert!(said.contains(&rating(device).join(", ")), "{name}: {said}");
             let circuit = system.circuits.iter().find(|c| c.protection.contains(&ix)).expect("a circuit");
@@ -49,7 +52,10 @@ fn cards_are_of_a_standard_size_and_can_be_read() {
             assert!(over.is_empty(), "{name}, card {page}: {over:?}");
             for (words, rect) in card.texts() {
                 assert!(words.size >= 2.2, "{name}: {:?}", words.text);
-                let is_inside = rect.x >= 3.0 && rect.y >= 3.0 && rect.right() <= card.width - 3.0 && rect.bottom() <= card.height - 3.0;
+                let is_inside = rect.x >= 3.0
+                    && rect.y >= 3.0
+                    && rect.right() <= card.width - 3.0
+                    && rect.bottom() <= card.height - 3.0;
                 assert!(is_inside, "{name}: {:?} leaves the card", words.text);
             }
             let svg = card.svg(SAFETY);
@@ -65,6 +71,9 @@ fn the_bank_is_opened_last() {
     let (heron, _) = drawn::example("heron");
     let card = &door_cards(&heron)[0];
     let at = |words: &str| card.find(words).unwrap_or_else(|| panic!("{words} is not on the card"));
-    assert!(at("Pull the plug") < at("Open: Roof disconnect") && at("Open: Roof disconnect") < at("Open: Main disconnect"));
+    assert!(
+        at("Pull the plug") < at("Open: Roof disconnect")
+            && at("Open: Roof disconnect") < at("Open: Main disconnect")
+    );
     assert_eq!(door_cards(&heron), door_cards(&heron));
 }

@@ -7,7 +7,7 @@ mod drawn;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-use drawing::board_dxf;
+use drawing::{board_dxf, wiring_dxf};
 use drawn::examples;
 use serde_json::Value;
 
@@ -74,7 +74,9 @@ fn a_drawing_program_reads_the_board() {
             let rect = placed.rect;
             let is_there = closed.iter().filter(|line| line[0] == "DEVICES").any(|line| {
                 let corners = line[1].as_array().expect("corners");
-                let has = |x: i32, y: i32| corners.iter().any(|c| close(&c[0], f64::from(x)) && close(&c[1], f64::from(y)));
+                let has = |x: i32, y: i32| {
+                    corners.iter().any(|c| close(&c[0], f64::from(x)) && close(&c[1], f64::from(y)))
+                };
                 corners.len() == 4
                     && has(rect.x_mm, rect.y_mm)
                     && has(rect.right(), rect.y_mm)
@@ -84,8 +86,27 @@ fn a_drawing_program_reads_the_board() {
             assert!(is_there, "{name}: {} is not drawn at its place", placed.id);
         }
         let texts = found["texts"].as_array().expect("texts");
-        for word in ["+", "−", "Mounting board"] {
+        for word in ["+", "\u{2212}", "Mounting board"] {
             assert!(texts.iter().any(|text| text[1] == word), "{name}: {word}");
+        }
+    }
+}
+
+#[test]
+fn a_drawing_program_reads_the_wiring() {
+    for (name, system, _) in examples() {
+        let bytes = wiring_dxf(&system);
+        assert_eq!(bytes, wiring_dxf(&system), "{name}: the same bytes");
+        let found = read(name, &bytes);
+        let texts: Vec<&str> =
+            found["texts"].as_array().expect("texts").iter().filter_map(|text| text[1].as_str()).collect();
+        for device in &system.devices {
+            let first = device.title.split(' ').next().expect("a word");
+            assert!(texts.iter().any(|text| text.contains(first)), "{name}: {}", device.id);
+        }
+        for conductor in system.conductors.iter().filter(|conductor| !conductor.is_internal) {
+            let head = format!("{} ", conductor.number);
+            assert!(texts.iter().any(|text| text.starts_with(&head)), "{name}: {}", conductor.id);
         }
     }
 }

@@ -37,10 +37,19 @@ fn nothing_is_written_over_words() {
     for (name, system, layout) in all() {
         let plate = plate(&layout, &system);
         let over = plate.texts_over_texts();
-        assert!(over.is_empty(), "{name}: {} texts lie over others: {:?}", over.len(), &over[..over.len().min(8)]);
+        assert!(
+            over.is_empty(),
+            "{name}: {} texts lie over others: {:?}",
+            over.len(),
+            &over[..over.len().min(8)]
+        );
         for (words, rect) in plate.texts() {
             let is_inside = rect.x >= 6.0 && rect.y >= 6.0 && rect.right() <= plate.width - 6.0;
-            assert!(is_inside && rect.bottom() <= plate.height - 6.0, "{name}: {:?} leaves the sheet", words.text);
+            assert!(
+                is_inside && rect.bottom() <= plate.height - 6.0,
+                "{name}: {:?} leaves the sheet",
+                words.text
+            );
         }
         look(&format!("board-{name}"), &plate.svg(SAFETY), 3000);
     }
@@ -63,8 +72,12 @@ fn everything_on_the_board_is_in_its_drawing() {
         let of = |key: &str| -> BTreeSet<String> {
             tree.descendants().filter_map(|node| node.attribute(key)).map(str::to_owned).collect()
         };
-        let said: BTreeSet<String> =
-            tree.descendants().filter(|node| node.has_tag_name("text")).filter_map(|node| node.text()).map(str::to_owned).collect();
+        let said: BTreeSet<String> = tree
+            .descendants()
+            .filter(|node| node.has_tag_name("text"))
+            .filter_map(|node| node.text())
+            .map(str::to_owned)
+            .collect();
         let (devices, holes) = (of("data-device"), of("data-hole"));
         for placed in &layout.devices {
             assert!(devices.contains(&placed.id), "{name}: {}", placed.id);
@@ -85,7 +98,11 @@ fn everything_on_the_board_is_in_its_drawing() {
             let ends = if route.leaves { 1 } else { 2 };
             let same = layout.routes.iter().filter(|other| other.number == route.number);
             let wanted: usize = same.map(|other| if other.leaves { 1 } else { 2 }).sum();
-            assert!(count >= ends && count == wanted, "{name}: run {} has {count} of {wanted} marks", route.number);
+            assert!(
+                count >= ends && count == wanted,
+                "{name}: run {} has {count} of {wanted} marks",
+                route.number
+            );
         }
         let words = said.iter().cloned().collect::<Vec<_>>().join(" ");
         for word in SAFETY.split(' ') {
@@ -115,8 +132,13 @@ fn a_millimetre_is_a_millimetre() {
         let svg = draw(&layout, &system);
         let tree = roxmltree::Document::parse(&svg).expect("well-formed");
         let root = tree.root_element();
-        let side = |key: &str| root.attribute(key).and_then(|w| w.strip_suffix("mm")).expect("millimetres").to_owned();
-        assert_eq!(root.attribute("viewBox"), Some(format!("0 0 {} {}", side("width"), side("height")).as_str()));
+        let side = |key: &str| {
+            root.attribute(key).and_then(|w| w.strip_suffix("mm")).expect("millimetres").to_owned()
+        };
+        assert_eq!(
+            root.attribute("viewBox"),
+            Some(format!("0 0 {} {}", side("width"), side("height")).as_str())
+        );
         let (left, foot, width, height) = edge(&svg);
         let (own_width, own_height) = layout.plan.outline.extent();
         assert_eq!((width, height), (f64::from(own_width), f64::from(own_height)), "{name}");
@@ -125,9 +147,12 @@ fn a_millimetre_is_a_millimetre() {
             let circle = tree
                 .descendants()
                 .filter(|node| node.has_tag_name("circle"))
-                .find(|node| node.parent().and_then(|group| group.attribute("data-hole")) == Some(id.as_str()))
+                .find(|node| {
+                    node.parent().and_then(|group| group.attribute("data-hole")) == Some(id.as_str())
+                })
                 .expect("a circle");
-            let number = |key: &str| circle.attribute(key).and_then(|n| n.parse::<f64>().ok()).expect("a number");
+            let number =
+                |key: &str| circle.attribute(key).and_then(|n| n.parse::<f64>().ok()).expect("a number");
             assert!((number("cx") - left - f64::from(hole.x_mm)).abs() < 0.005, "{name}: hole {id}");
             assert!((foot - number("cy") - f64::from(hole.y_mm)).abs() < 0.005, "{name}: hole {id}");
             assert!((number("r") - hole.diameter.get() * 500.0).abs() < 0.006, "{name}: hole {id}");
@@ -145,7 +170,10 @@ fn the_rendered_picture_is_to_scale() {
     let plate = plate(&layout, &system);
     let png = to_png(&svg, plate.width as u32 * DOTS_A_MM).expect("a picture");
     let picture = resvg::tiny_skia::Pixmap::decode_png(&png).expect("a picture");
-    assert_eq!((picture.width(), picture.height()), (plate.width as u32 * DOTS_A_MM, plate.height as u32 * DOTS_A_MM));
+    assert_eq!(
+        (picture.width(), picture.height()),
+        (plate.width as u32 * DOTS_A_MM, plate.height as u32 * DOTS_A_MM)
+    );
     let dots = f64::from(DOTS_A_MM);
     let grey = |x: u32, y: u32| picture.pixel(x, y).map_or(0, |p| u32::from(p.red()) + u32::from(p.green()));
     // The bar: along its upper line of ink, from its first dark dot to its last.
@@ -154,7 +182,8 @@ fn the_rendered_picture_is_to_scale() {
     let d = bar.children().find_map(|node| node.attribute("d")).expect("a path");
     let start: Vec<f64> = d[1..].split(['L', ' ']).filter_map(|n| n.parse().ok()).take(2).collect();
     let row = ((start[1] - 0.1) * dots) as u32;
-    let dark: Vec<u32> = ((10.0 * dots) as u32..(115.5 * dots) as u32).filter(|x| grey(*x, row) < 350).collect();
+    let dark: Vec<u32> =
+        ((10.0 * dots) as u32..(115.5 * dots) as u32).filter(|x| grey(*x, row) < 350).collect();
     let (first, last) = (dark[0], *dark.last().expect("ink"));
     assert_eq!(dark.len() as u32, last - first + 1, "the line of the bar is one piece");
     let long = f64::from(last - first + 1) / dots;

@@ -7,7 +7,7 @@ mod drawn;
 use std::collections::BTreeMap;
 
 use drawing::scene::{Point, Rect};
-use drawing::wiring::lay::{BOX, HEAD, Item, lay};
+use drawing::wiring::lay::{BOX, HEAD, Item, Wish, lay};
 use drawing::wiring::sheets;
 use drawing::{SAFETY, wiring};
 use drawn::{examples, look, made};
@@ -15,9 +15,13 @@ use model::System;
 
 /// A panel of so many circuits, more than a sheet holds.
 fn many(circuits: usize) -> System {
-    let mut text = "[brief]\nname = \"Many\"\ncraft = \"hut\"\nrules = \"iec\"\nvoltage = \"24 V\"\n[bank]\n".to_owned();
+    let mut text =
+        "[brief]\nname = \"Many\"\ncraft = \"hut\"\nrules = \"iec\"\nvoltage = \"24 V\"\n[bank]\n".to_owned();
     for index in 0..circuits {
-        text += &format!("[loads.load-{index}]\npower = \"20 W\"\nhours = \"1 h/day\"\nlength = \"{} m\"\n", 2 + index % 9);
+        text += &format!(
+            "[loads.load-{index}]\npower = \"20 W\"\nhours = \"1 h/day\"\nlength = \"{} m\"\n",
+            2 + index % 9
+        );
     }
     made("many", text).0
 }
@@ -37,7 +41,11 @@ fn nothing_is_written_over_words() {
             assert!(over.is_empty(), "{name}, sheet {}: {:?}", page + 1, &over[..over.len().min(8)]);
             for (words, rect) in sheet.texts() {
                 let is_inside = rect.x >= 7.0 && rect.y >= 7.0 && rect.right() <= sheet.width - 7.0;
-                assert!(is_inside && rect.bottom() <= sheet.height - 7.0, "{name}: {:?} leaves the sheet", words.text);
+                assert!(
+                    is_inside && rect.bottom() <= sheet.height - 7.0,
+                    "{name}: {:?} leaves the sheet",
+                    words.text
+                );
             }
             look(&format!("wiring-{name}-{}", page + 1), &sheet.svg(SAFETY), 2400);
         }
@@ -48,7 +56,8 @@ fn nothing_is_written_over_words() {
 fn every_conductor_is_drawn() {
     for (name, system) in all() {
         let svgs = wiring(&system);
-        let trees: Vec<_> = svgs.iter().map(|svg| roxmltree::Document::parse(svg).expect("well-formed")).collect();
+        let trees: Vec<_> =
+            svgs.iter().map(|svg| roxmltree::Document::parse(svg).expect("well-formed")).collect();
         let mut devices: BTreeMap<&str, usize> = BTreeMap::new();
         let mut conductors: BTreeMap<&str, Vec<usize>> = BTreeMap::new();
         let mut tags: BTreeMap<(usize, &str), usize> = BTreeMap::new();
@@ -68,7 +77,9 @@ fn every_conductor_is_drawn() {
         }
         let page_of = |device: usize| -> usize {
             let id = system.devices[device].id.as_str();
-            let has = |tree: &roxmltree::Document<'_>| tree.descendants().any(|node| node.attribute("data-device") == Some(id));
+            let has = |tree: &roxmltree::Document<'_>| {
+                tree.descendants().any(|node| node.attribute("data-device") == Some(id))
+            };
             trees.iter().position(has).unwrap_or_else(|| panic!("{name}: {id} is on no sheet"))
         };
         for device in &system.devices {
@@ -96,7 +107,7 @@ fn every_conductor_is_drawn() {
 fn lines_end_at_their_terminals_and_touch_nothing_else() {
     for (name, system) in all() {
         let devices: Vec<usize> = (0..system.devices.len()).collect();
-        let laid = lay(&system, &devices, 6, true);
+        let laid = lay(&system, &devices, Wish { columns: 6, is_aligned: true, is_paired: true });
         let mut ends: BTreeMap<(usize, usize), usize> = BTreeMap::new();
         for stand in &laid.stands {
             let Item::Device(device) = stand.item else { continue };
@@ -121,22 +132,34 @@ fn lines_end_at_their_terminals_and_touch_nothing_else() {
         for (at, one) in boxes.iter().enumerate() {
             assert!(boxes[at + 1..].iter().all(|other| !one.overlaps(other, 0.0)), "{name}: boxes overlap");
         }
-        let pieces: Vec<(usize, Point, Point)> =
-            laid.lines.iter().flat_map(|line| line.points.windows(2).map(|pair| (line.wire, pair[0], pair[1]))).collect();
+        let pieces: Vec<(usize, Point, Point)> = laid
+            .lines
+            .iter()
+            .flat_map(|line| line.points.windows(2).map(|pair| (line.wire, pair[0], pair[1])))
+            .collect();
         for (at, (wire, a, b)) in pieces.iter().enumerate() {
             assert!((a.x - b.x).abs() < 1e-6 || (a.y - b.y).abs() < 1e-6, "{name}: a slanting line");
             let rect = Rect { x: a.x.min(b.x), y: a.y.min(b.y), w: (a.x - b.x).abs(), h: (a.y - b.y).abs() };
             for other in &boxes {
-                let is_through = rect.x < other.right() - 0.05 && rect.right() > other.x + 0.05
-                    && rect.y < other.bottom() - 0.05 && rect.bottom() > other.y + 0.05;
+                let is_through = rect.x < other.right() - 0.05
+                    && rect.right() > other.x + 0.05
+                    && rect.y < other.bottom() - 0.05
+                    && rect.bottom() > other.y + 0.05;
                 assert!(!is_through, "{name}: {} runs through a box", system.conductors[*wire].id);
             }
             for (twin, c, d) in &pieces[at + 1..] {
                 let along_x = (a.y - b.y).abs() < 1e-6 && (c.y - d.y).abs() < 1e-6 && (a.y - c.y).abs() < 0.5;
                 let along_y = (a.x - b.x).abs() < 1e-6 && (c.x - d.x).abs() < 1e-6 && (a.x - c.x).abs() < 0.5;
-                let shares = |a: f64, b: f64, c: f64, d: f64| a.max(b).min(c.max(d)) - a.min(b).max(c.min(d)) > 0.05;
-                let is_shared = (along_x && shares(a.x, b.x, c.x, d.x)) || (along_y && shares(a.y, b.y, c.y, d.y));
-                assert!(wire == twin || !is_shared, "{name}: {} lies on {}", system.conductors[*wire].id, system.conductors[*twin].id);
+                let shares =
+                    |a: f64, b: f64, c: f64, d: f64| a.max(b).min(c.max(d)) - a.min(b).max(c.min(d)) > 0.05;
+                let is_shared =
+                    (along_x && shares(a.x, b.x, c.x, d.x)) || (along_y && shares(a.y, b.y, c.y, d.y));
+                assert!(
+                    wire == twin || !is_shared,
+                    "{name}: {} lies on {}",
+                    system.conductors[*wire].id,
+                    system.conductors[*twin].id
+                );
             }
         }
     }
@@ -150,15 +173,24 @@ fn labels_are_those_of_the_system() {
             let tree = roxmltree::Document::parse(svg).expect("well-formed");
             for node in tree.descendants().filter(|node| node.has_attribute("data-conductor")) {
                 let id = node.attribute("data-conductor").expect("an id");
-                let conductor = system.conductors.iter().find(|conductor| conductor.id == id).expect("a conductor");
-                let said: Vec<&str> = node.children().filter(|node| node.has_tag_name("text")).filter_map(|node| node.text()).collect();
+                let conductor =
+                    system.conductors.iter().find(|conductor| conductor.id == id).expect("a conductor");
+                let said: Vec<&str> = node
+                    .children()
+                    .filter(|node| node.has_tag_name("text"))
+                    .filter_map(|node| node.text())
+                    .collect();
                 if conductor.is_internal {
                     assert!(said.is_empty(), "{name}: {id} {said:?}");
                     continue;
                 }
                 assert_eq!(said.len(), 2, "{name}: {id} {said:?}");
                 assert!(said[0].starts_with(&format!("{} ", conductor.number)), "{name}: {id} {said:?}");
-                assert_eq!(said[1], format!("{} {}", conductor.gauge.brief(), conductor.length), "{name}: {id}");
+                assert_eq!(
+                    said[1],
+                    format!("{} {}", conductor.gauge.brief(), conductor.length),
+                    "{name}: {id}"
+                );
             }
         }
         assert_eq!(svgs, wiring(&system), "{name}: the same bytes");
@@ -176,8 +208,10 @@ fn colours_follow_the_rule_set() {
             let tree = roxmltree::Document::parse(svg).expect("well-formed");
             for node in tree.descendants().filter(|node| node.has_attribute("data-conductor")) {
                 let id = node.attribute("data-conductor").expect("an id");
-                let conductor = system.conductors.iter().find(|conductor| conductor.id == id).expect("a conductor");
-                let first = node.children().find(|node| node.has_tag_name("text")).and_then(|node| node.text());
+                let conductor =
+                    system.conductors.iter().find(|conductor| conductor.id == id).expect("a conductor");
+                let first =
+                    node.children().find(|node| node.has_tag_name("text")).and_then(|node| node.text());
                 if let Some((_, code)) = first.and_then(|text| text.rsplit_once(' ')) {
                     found.push(format!("{} {code}", conductor.pole.word()));
                 }

@@ -6,7 +6,7 @@ use board::{HoleUse, Layout};
 use model::{Craft, System};
 use quantity::Written;
 
-use super::Frame;
+use super::{BELOW, Frame, STRIP};
 use crate::free::Free;
 use crate::plate::{ACCENT, INK, Layer, Look, PAPER, Plate, Shape, Words, ink};
 use crate::scene::{Point, Rect, at};
@@ -22,14 +22,14 @@ const CELL: f64 = 2.8;
 /// Length of the scale bar \[mm\].
 pub const SCALE_BAR: f64 = 100.0;
 
-fn rows_in(height: f64) -> usize {
-    (((height - 12.0) / ROW).floor() as usize).max(8)
+fn rows_in(height: f64, print: f64) -> usize {
+    (((height - 12.0) / ROW / print).floor() as usize).max(8)
 }
 
 /// Width that the hole table takes at the right of a board so high.
-pub fn table_width(layout: &Layout, height: f64) -> f64 {
-    let blocks = layout.holes.len().div_ceil(rows_in(height)).max(1);
-    blocks as f64 * (COLUMNS.iter().sum::<f64>() + 5.0)
+pub fn table_width(layout: &Layout, height: f64, print: f64) -> f64 {
+    let blocks = layout.holes.len().div_ceil(rows_in(height, print)).max(1);
+    blocks as f64 * (COLUMNS.iter().sum::<f64>() + 5.0) * print
 }
 
 /// A number with one decimal at most.
@@ -39,8 +39,11 @@ pub fn tenth(value: f64) -> String {
 
 /// Overall measures, and a chain along the lower and the left edge over every corner and every screw of the board.
 pub fn measures(plate: &mut Plate, layout: &Layout, frame: &Frame, free: &mut Free) {
-    let corners: Vec<(i32, i32)> =
-        super::edge::edges(&layout.plan).into_iter().flatten().chain(layout.plan.fixings_mm.iter().copied()).collect();
+    let corners: Vec<(i32, i32)> = super::edge::edges(&layout.plan)
+        .into_iter()
+        .flatten()
+        .chain(layout.plan.fixings_mm.iter().copied())
+        .collect();
     let mut xs: Vec<i32> = corners.iter().map(|corner| corner.0).collect();
     let mut ys: Vec<i32> = corners.iter().map(|corner| corner.1).collect();
     for list in [&mut xs, &mut ys] {
@@ -59,19 +62,23 @@ pub fn measures(plate: &mut Plate, layout: &Layout, frame: &Frame, free: &mut Fr
 /// One line of measures between stops, `away` from the edge.
 fn dimension(plate: &mut Plate, frame: &Frame, free: &mut Free, is_level: bool, stops: &[i32], away: f64) {
     let spot = |along: i32, out: f64| -> Point {
-        if is_level { at(frame.left + f64::from(along), frame.foot + out) } else { at(frame.left - out, frame.foot - f64::from(along)) }
+        if is_level {
+            at(frame.left + f64::from(along), frame.foot + out)
+        } else {
+            at(frame.left - out, frame.foot - f64::from(along))
+        }
     };
     for pair in stops.windows(2) {
         let (a, b) = (spot(pair[0], away), spot(pair[1], away));
         plate.line(Layer::Dimensions, a, b, ink(0.25));
         free.mind_line(&[a, b], 0.6, 4.0);
         let middle = at((a.x + b.x) / 2.0, (a.y + b.y) / 2.0);
-        let mut words = Words::new((pair[1] - pair[0]).to_string(), 3.2);
+        let mut words = Words::new((pair[1] - pair[0]).to_string(), 3.2 * frame.print.min(1.5));
         if !is_level {
             words = words.turned();
         }
         // Over the line; where that is taken, further out, then further still.
-        for out in [-2.4, 2.6, 6.0, -5.6] {
+        for out in [-3.2, 3.4, 8.0, -7.6] {
             let set = if is_level {
                 words.clone().middle(middle.x, middle.y + out)
             } else {
@@ -88,7 +95,12 @@ fn dimension(plate: &mut Plate, frame: &Frame, free: &mut Free, is_level: bool, 
         let (near, far, mark) = (spot(*stop, 1.5), spot(*stop, away + 2.0), spot(*stop, away));
         plate.line(Layer::Dimensions, near, far, ink(0.18));
         // Oblique ticks as in ISO 129-1.
-        plate.line(Layer::Dimensions, at(mark.x - 1.1, mark.y + 1.1), at(mark.x + 1.1, mark.y - 1.1), ink(0.45));
+        plate.line(
+            Layer::Dimensions,
+            at(mark.x - 1.1, mark.y + 1.1),
+            at(mark.x + 1.1, mark.y - 1.1),
+            ink(0.45),
+        );
     }
 }
 
@@ -96,17 +108,27 @@ fn dimension(plate: &mut Plate, frame: &Frame, free: &mut Free, is_level: bool, 
 pub fn furniture(plate: &mut Plate, layout: &Layout, system: &System, frame: &Frame) {
     let border = Rect { x: 6.0, y: 6.0, w: plate.width - 12.0, h: plate.height - 12.0 };
     plate.rect(Layer::Sheet, border, ink(0.5));
-    let head = Words::new("Front view, full size 1:1, millimetres from the lower left corner", 3.2);
-    plate.words(Layer::Sheet, head.middle(frame.centre_x().max(70.0), 13.5));
-    hole_table(plate, layout, frame);
-    let top = plate.height - 6.0 - 52.0;
-    scale_bar(plate, 14.0, top + 8.0);
-    keys(plate, 14.0, top + 20.0);
-    title(plate, layout, system, top);
+    let head =
+        Words::new("Front view, full size 1:1, millimetres from the lower left corner", 3.2 * frame.print);
+    let half = head.extent().0 / 2.0;
+    plate.words(Layer::Sheet, head.middle(frame.centre_x().max(half + 12.0), 14.0));
+    scale_bar(plate, 14.0, frame.foot + BELOW - 6.0, frame.print);
+    // Tables and words are made for a small board, then as large as print is here.
+    let corner = at(frame.left + frame.width + 16.0, frame.foot - frame.height);
+    let (low, right) = (plate.height - 6.0, plate.width - 6.0);
+    for (about, part) in [(corner, 0), (at(6.0, low), 1), (at(right, low), 2)] {
+        let first = plate.marks.len();
+        match part {
+            0 => hole_table(plate, layout, frame),
+            1 => keys(plate, 14.0, low - 34.0),
+            _ => title(plate, layout, system, low - STRIP),
+        }
+        plate.marks.iter_mut().skip(first).for_each(|mark| mark.scaled(frame.print, about));
+    }
 }
 
 fn hole_table(plate: &mut Plate, layout: &Layout, frame: &Frame) {
-    let rows = rows_in(frame.height);
+    let rows = rows_in(frame.height, frame.print);
     let width: f64 = COLUMNS.iter().sum();
     for (block, holes) in layout.holes.chunks(rows).enumerate() {
         let x = frame.left + frame.width + 16.0 + block as f64 * (width + 5.0);
@@ -117,7 +139,11 @@ fn hole_table(plate: &mut Plate, layout: &Layout, frame: &Frame) {
             for (ix, (cell, wide)) in cells.into_iter().zip(COLUMNS).enumerate() {
                 let text = wrap(&cell, CELL, is_head, wide - 2.0, 1).into_iter().next().unwrap_or_default();
                 let words = Words { is_bold: is_head, ..Words::new(text, CELL) };
-                let set = if ix == 4 { words.start(left + 1.0, middle) } else { words.end(left + wide - 1.5, middle) };
+                let set = if ix == 4 {
+                    words.start(left + 1.0, middle)
+                } else {
+                    words.end(left + wide - 1.5, middle)
+                };
                 plate.words(Layer::Sheet, set);
                 left += wide;
             }
@@ -147,7 +173,7 @@ fn hole_table(plate: &mut Plate, layout: &Layout, frame: &Frame) {
 }
 
 /// A bar of exactly 100 mm, to hold a ruler against.
-fn scale_bar(plate: &mut Plate, x: f64, y: f64) {
+fn scale_bar(plate: &mut Plate, x: f64, y: f64, print: f64) {
     plate.of = Some(("data-scale", tenth(SCALE_BAR)));
     for tenth in 0..10 {
         let fill = if tenth % 2 == 0 { INK } else { "#ffffff" };
@@ -160,7 +186,11 @@ fn scale_bar(plate: &mut Plate, x: f64, y: f64) {
     for y in [y - 0.1, y + 3.1] {
         plate.line(Layer::Sheet, at(x, y), at(x + SCALE_BAR, y), edge);
     }
-    plate.words(Layer::Sheet, Words::new("100 mm: measure this bar on the paper before drilling", 3.0).start(x + SCALE_BAR + 3.0, y + 1.5));
+    plate.words(
+        Layer::Sheet,
+        Words::new("100 mm: measure this bar on the paper before drilling", 3.0 * print)
+            .start(x + SCALE_BAR + 3.0, y + 1.5),
+    );
 }
 
 fn keys(plate: &mut Plate, x: f64, y: f64) {
@@ -190,7 +220,7 @@ fn keys(plate: &mut Plate, x: f64, y: f64) {
 fn title(plate: &mut Plate, layout: &Layout, system: &System, top: f64) {
     const WIDE: f64 = 104.0;
     let x = plate.width - 6.0 - WIDE;
-    plate.rect(Layer::Sheet, Rect { x, y: top, w: WIDE, h: 52.0 }, ink(0.5));
+    plate.rect(Layer::Sheet, Rect { x, y: top, w: WIDE, h: STRIP }, ink(0.5));
     let craft = match system.craft {
         Craft::Van => "van",
         Craft::Boat => "boat",
@@ -207,17 +237,34 @@ fn title(plate: &mut Plate, layout: &Layout, system: &System, top: f64) {
     lines.push(Words::new("Mounting board", 3.6).bold());
     lines.push(Words::new(format!("{craft}, {} DC, rule set {}", system.voltage, system.rules), 2.8));
     lines.push(Words::new(
-        format!("{width} × {height} mm, {} {}, {}", plan.thickness.show(), plan.material.word(), plan.orientation.word()),
+        format!(
+            "{width} × {height} mm, {} {}, {}",
+            plan.thickness.show(),
+            plan.material.word(),
+            plan.orientation.word()
+        ),
         2.8,
     ));
-    lines.push(Words::new(format!("{} with everything on it, {} holes", layout.mass(), layout.holes.len()), 2.8));
+    lines.push(Words::new(
+        format!("{} with everything on it, {} holes", layout.mass(), layout.holes.len()),
+        2.8,
+    ));
     if !layout.left_over.is_empty() {
         let names: Vec<&str> = layout.left_over.iter().map(|left| left.title.as_str()).collect();
         let text = format!("Without a place: {}", names.join(", "));
-        lines.extend(wrap(&text, 2.8, true, WIDE - 8.0, 2).into_iter().map(|line| Words::new(line, 2.8).bold().accent()));
+        lines.extend(
+            wrap(&text, 2.8, true, WIDE - 8.0, 2)
+                .into_iter()
+                .map(|line| Words::new(line, 2.8).bold().accent()),
+        );
     }
     lines.push(Words::new("Danger to life and property", 3.0).bold().accent());
     lines.extend(wrap(SAFETY, 2.6, false, WIDE - 8.0, 5).into_iter().map(|line| Words::new(line, 2.6)));
     plate.lines(Layer::Sheet, x + 4.0, top + 2.0, lines);
-    plate.line(Layer::Sheet, at(x, top), at(x + WIDE, top), Look { stroke: ACCENT, width: 0.8, dash: "", fill: "" });
+    plate.line(
+        Layer::Sheet,
+        at(x, top),
+        at(x + WIDE, top),
+        Look { stroke: ACCENT, width: 0.8, dash: "", fill: "" },
+    );
 }

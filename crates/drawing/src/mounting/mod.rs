@@ -19,11 +19,13 @@ const LEFT: f64 = 44.0;
 /// Above the board \[mm\].
 const TOP: f64 = 22.0;
 /// Below the board: measures, scale bar, title block \[mm\].
-const BELOW: f64 = 92.0;
+const BELOW: f64 = 44.0;
+/// Below that: keys and title block on a small board \[mm\].
+const STRIP: f64 = 50.0;
 /// Size of the names of devices \[mm\].
-const NAME: f64 = 6.0;
+const NAME: f64 = 5.0;
 /// Size of marks at terminals and holes \[mm\].
-const SMALL: f64 = 4.0;
+const SMALL: f64 = 3.4;
 /// Wood.
 const WOOD: &str = "#f3ecdd";
 
@@ -34,6 +36,8 @@ pub struct Frame {
     foot: f64,
     width: f64,
     height: f64,
+    /// Print on a large board is larger, so that it can be read where the whole board is seen at once.
+    print: f64,
 }
 
 impl Frame {
@@ -58,13 +62,14 @@ impl Frame {
 pub fn plate(layout: &Layout, system: &System) -> Plate {
     let (width, height) = layout.plan.outline.extent();
     let (width, height) = (f64::from(width.max(1)), f64::from(height.max(1)));
-    let tables = measure::table_width(layout, height);
+    let print = (width.max(height) / 600.0).clamp(1.0, 2.0);
+    let tables = measure::table_width(layout, height, print);
     let mut plate = Plate::new(
         format!("Mounting board of {}", system.name),
-        (LEFT + width + 16.0 + tables + 8.0).max(330.0).ceil(),
-        (TOP + height + BELOW).ceil(),
+        (LEFT + width + 16.0 + tables + 8.0).max(300.0 * print).ceil(),
+        (TOP + height + BELOW + STRIP * print).ceil(),
     );
-    let frame = Frame { left: LEFT, foot: TOP + height, width, height };
+    let frame = Frame { left: LEFT, foot: TOP + height, width, height, print };
     let mut free = Free::default();
     wood(&mut plate, layout, &frame);
     let paths = cables(&mut plate, layout, &frame, &mut free);
@@ -92,7 +97,11 @@ fn wood(plate: &mut Plate, layout: &Layout, frame: &Frame) {
     plate.of = None;
     for area in &layout.plan.keep_out {
         let rect = frame.rect(*area);
-        plate.add(Layer::KeepOut, Shape::Area(corners(rect)), Look { dash: "4 1.5", fill: PAPER, ..ink(0.4) });
+        plate.add(
+            Layer::KeepOut,
+            Shape::Area(corners(rect)),
+            Look { dash: "4 1.5", fill: PAPER, ..ink(0.4) },
+        );
         for (a, b) in hatch(rect, 6.0) {
             plate.line(Layer::KeepOut, a, b, ink(0.25));
         }
@@ -110,8 +119,11 @@ fn hatch(rect: Rect, step: f64) -> Vec<(Point, Point)> {
         } else {
             at(rect.x + along - rect.h, rect.bottom())
         };
-        let to =
-            if along <= rect.w { at(rect.x + along, rect.y) } else { at(rect.right(), rect.y + along - rect.w) };
+        let to = if along <= rect.w {
+            at(rect.x + along, rect.y)
+        } else {
+            at(rect.right(), rect.y + along - rect.w)
+        };
         lines.push((from, to));
         along += step;
     }
@@ -145,7 +157,11 @@ fn cables(plate: &mut Plate, layout: &Layout, frame: &Frame, free: &mut Free) ->
         plate.extra(Layer::Cables, Shape::Line(points.clone(), radius), line(PAPER, wide - 0.7, ""));
         let true_path: Vec<Point> = route.points_mm.iter().map(|point| frame.point(*point)).collect();
         let middle = (wide * 0.16).clamp(0.45, 1.8);
-        plate.extra(Layer::Cables, Shape::Line(points.clone(), radius), line(INK, middle, dash(route.current)));
+        plate.extra(
+            Layer::Cables,
+            Shape::Line(points.clone(), radius),
+            line(INK, middle, dash(route.current)),
+        );
         // A drawing program gets the middle as it was measured, not as it is spread here.
         plate.add(Layer::Cables, Shape::Line(true_path, 0.0), line("", 0.0, ""));
         free.mind_line(points, wide, 9.0);
@@ -215,12 +231,12 @@ fn poles(plate: &mut Plate, layout: &Layout, frame: &Frame, free: &mut Free) {
         for terminal in &placed.terminals {
             let centre = frame.point(terminal.at_mm);
             let inwards = match terminal.side {
-                Side::Top => (0.0, 5.2),
-                Side::Bottom => (0.0, -5.2),
-                Side::Left => (5.6, 0.0),
-                Side::Right => (-5.6, 0.0),
+                Side::Top => (0.0, 1.8 + 2.8 * frame.print),
+                Side::Bottom => (0.0, -1.8 - 2.8 * frame.print),
+                Side::Left => (1.8 + 3.2 * frame.print, 0.0),
+                Side::Right => (-1.8 - 3.2 * frame.print, 0.0),
             };
-            let words = Words::new(pole_letter(terminal.pole), 5.0).bold();
+            let words = Words::new(pole_letter(terminal.pole), 4.2 * frame.print).bold();
             let near = at(centre.x + inwards.0, centre.y + inwards.1);
             if let Some(set) = free.settle(&[words], near, room(plate)) {
                 set.into_iter().for_each(|words| plate.words(Layer::Text, words));
@@ -235,22 +251,23 @@ fn room(plate: &Plate) -> Rect {
 }
 
 fn names(plate: &mut Plate, layout: &Layout, frame: &Frame, free: &mut Free) {
+    let name = NAME * frame.print;
     for placed in &layout.devices {
         let rect = frame.rect(placed.rect);
         let middle = at(rect.x + rect.w / 2.0, rect.y + rect.h / 2.0);
         plate.of = Some(("data-device", placed.id.clone()));
-        let most = (rect.w - 8.0).clamp(40.0, 120.0);
+        let most = (rect.w - 8.0).clamp(34.0 * frame.print, 120.0);
         // What stands slim and high is named along its height.
-        let lines: Vec<Words> = if rect.w < 40.0 && rect.h > 1.5 * rect.w {
-            let most = (rect.h - 8.0).max(30.0);
-            wrap(&placed.title, NAME, true, most, 1)
+        let lines: Vec<Words> = if rect.w < 34.0 * frame.print && rect.h > 1.5 * rect.w {
+            let most = (rect.h - 8.0).max(30.0 * frame.print);
+            wrap(&placed.title, name, true, most, 1)
                 .into_iter()
-                .map(|line| Words::new(line, NAME).bold().turned())
+                .map(|line| Words::new(line, name).bold().turned())
                 .collect()
         } else {
-            wrap(&placed.title, NAME, true, most, 3)
+            wrap(&placed.title, name, true, most, 3)
                 .into_iter()
-                .map(|line| Words::new(line, NAME).bold())
+                .map(|line| Words::new(line, name).bold())
                 .collect()
         };
         let set = match &lines[..] {
@@ -316,7 +333,6 @@ fn runs(
     paths: &[Vec<Point>],
     free: &mut Free,
 ) {
-    let _ = frame;
     for (route, path) in layout.routes.iter().zip(paths) {
         plate.of = Some(("data-run", route.number.to_string()));
         let back: Vec<Point> = path.iter().rev().copied().collect();
@@ -326,7 +342,8 @@ fn runs(
             let long = ((to.x - from.x).abs() + (to.y - from.y).abs()).max(0.1);
             let way = 15.0_f64.min(long / 2.0) / long;
             let near = at(from.x + (to.x - from.x) * way, from.y + (to.y - from.y) * way);
-            let words = Words::new(format!("{} {}", route.number, letters(route, system)), SMALL + 0.6);
+            let words =
+                Words::new(format!("{} {}", route.number, letters(route, system)), SMALL * frame.print);
             let words = words.bold().accent();
             for words in free.settle(&[words], near, room(plate)).unwrap_or_default() {
                 plate.words(Layer::Text, words);
@@ -340,8 +357,11 @@ fn hole_numbers(plate: &mut Plate, layout: &Layout, frame: &Frame, free: &mut Fr
     for (ix, hole) in layout.holes.iter().enumerate() {
         let centre = frame.point((hole.x_mm, hole.y_mm));
         let radius = hole.diameter.get() * 500.0;
-        let words = Words::new(format!("{} ø{}", ix + 1, measure::tenth(hole.diameter.get() * 1000.0)), SMALL - 0.8);
-        let near = at(centre.x, centre.y - radius - 4.2);
+        let words = Words::new(
+            format!("{} ø{}", ix + 1, measure::tenth(hole.diameter.get() * 1000.0)),
+            0.76 * SMALL * frame.print,
+        );
+        let near = at(centre.x, centre.y - radius - 1.4 - 1.5 * frame.print);
         plate.of = Some(("data-hole", (ix + 1).to_string()));
         for words in free.settle(&[words], near, room(plate)).unwrap_or_default() {
             plate.words(Layer::Text, words);
@@ -357,7 +377,7 @@ fn areas(plate: &mut Plate, layout: &Layout, frame: &Frame, free: &mut Free) {
     for (area, word) in all.chain(plan.notches.iter().map(|area| (area, "Cut out"))) {
         let rect = frame.rect(*area);
         let near = at(rect.x + rect.w / 2.0, rect.y + rect.h / 2.0);
-        let words = Words::new(word, NAME).bold();
+        let words = Words::new(word, NAME * frame.print).bold();
         for words in free.settle(&[words], near, room(plate)).unwrap_or_default() {
             plate.words(Layer::Text, words);
         }

@@ -22,7 +22,13 @@ const NAME: f64 = 2.2;
 const BLOCK: f64 = 92.0;
 
 /// One sheet.
-pub fn plate(system: &System, laid: &Laid, title: &str, (page, count): (usize, usize), sheet_of: &[usize]) -> Plate {
+pub fn plate(
+    system: &System,
+    laid: &Laid,
+    title: &str,
+    (page, count): (usize, usize),
+    sheet_of: &[usize],
+) -> Plate {
     let width = PAPER.0.max(laid.size.0 + 2.0 * MARGIN);
     let height = PAPER.1.max(laid.size.1 + 2.0 * MARGIN + STRIP);
     let mut plate = Plate::new(format!("Wiring diagram of {}, sheet {page}", system.name), width, height);
@@ -47,7 +53,14 @@ pub fn plate(system: &System, laid: &Laid, title: &str, (page, count): (usize, u
             Item::Tag(wire, end) => {
                 let run = system.conductors.get(wire).map_or(0, |conductor| conductor.number);
                 plate.of = Some(("data-tag", system.terminal_name(end)));
-                tag(&mut plate, stand, corner, run, &system.terminal_name(end), sheet_of.get(end.device).copied());
+                tag(
+                    &mut plate,
+                    stand,
+                    corner,
+                    run,
+                    &system.terminal_name(end),
+                    sheet_of.get(end.device).copied(),
+                );
             }
             Item::Pass(wire) => {
                 plate.of = system.conductors.get(wire).map(|conductor| ("data-pass", conductor.id.clone()));
@@ -121,22 +134,35 @@ fn device_box(plate: &mut Plate, system: &System, device: &Device, stand: &Stand
         Shape::Symbol(glyph, at(corner.x + 4.8, corner.y + HEAD / 2.0), 0, scale),
         ink(0.35),
     );
-    let mut lines: Vec<Words> =
-        wrap(&device.title, TITLE, true, BOX - 10.4, 2).into_iter().map(|line| Words::new(line, TITLE).bold()).collect();
+    let mut lines: Vec<Words> = wrap(&device.title, TITLE, true, BOX - 10.4, 2)
+        .into_iter()
+        .map(|line| Words::new(line, TITLE).bold())
+        .collect();
     let rating = crate::words::rating(device).into_iter().next().unwrap_or_default();
     lines.extend(wrap(&rating, NAME, false, BOX - 10.4, 1).into_iter().map(|line| Words::new(line, NAME)));
     plate.lines(Layer::Text, corner.x + 9.4, corner.y + 0.7, lines);
-    let used: BTreeSet<usize> = stand.left.iter().chain(&stand.right).filter_map(|port| port.terminal).collect();
+    let used: BTreeSet<usize> =
+        stand.left.iter().chain(&stand.right).filter_map(|port| port.terminal).collect();
     for terminal in used {
-        let Some(name) = device.terminals.get(terminal).map(|terminal| terminal.name.as_str()) else { continue };
+        let Some(name) = device.terminals.get(terminal).map(|terminal| terminal.name.as_str()) else {
+            continue;
+        };
         let rows = |ports: &[super::lay::Port]| -> Vec<f64> {
-            ports.iter().filter(|port| port.terminal == Some(terminal)).map(|port| corner.y + port.down).collect()
+            ports
+                .iter()
+                .filter(|port| port.terminal == Some(terminal))
+                .map(|port| corner.y + port.down)
+                .collect()
         };
         let (left, right) = (rows(&stand.left), rows(&stand.right));
         let heavy = Look { stroke: INK, width: 1.1, dash: "", fill: "" };
         for (rows, x) in [(&left, corner.x), (&right, corner.x + BOX)] {
             for y in rows {
-                plate.add(Layer::Devices, Shape::Circle(at(x, *y), 0.75), Look { fill: plate::PAPER, ..ink(0.4) });
+                plate.add(
+                    Layer::Devices,
+                    Shape::Circle(at(x, *y), 0.75),
+                    Look { fill: plate::PAPER, ..ink(0.4) },
+                );
             }
             if let (Some(first), Some(last)) = (rows.first(), rows.last())
                 && rows.len() > 1
@@ -145,15 +171,15 @@ fn device_box(plate: &mut Plate, system: &System, device: &Device, stand: &Stand
                 plate.line(Layer::Devices, at(inner, *first), at(inner, *last), heavy);
             }
         }
-        let words = Words::new(wrap(name, NAME, false, BOX / 2.0 - 3.6, 1).join(""), NAME);
+        let words = Words::new(wrap(name, NAME, false, 20.8, 1).join(""), NAME);
         if let (Some(a), Some(_)) = (left.first(), right.first()) {
             // Through the box: the name stands over the line that joins both sides.
             plate.line(Layer::Devices, at(corner.x + 1.6, *a), at(corner.x + BOX - 1.6, *a), ink(0.6));
             plate.words(Layer::Text, words.middle(corner.x + BOX / 2.0, a - 1.9));
         } else if let Some(y) = left.first() {
-            plate.words(Layer::Text, words.start(corner.x + 2.9, *y));
+            plate.words(Layer::Text, words.start(corner.x + 2.4, *y));
         } else if let Some(y) = right.first() {
-            plate.words(Layer::Text, words.end(corner.x + BOX - 2.9, *y));
+            plate.words(Layer::Text, words.end(corner.x + BOX - 2.4, *y));
         }
     }
 }
@@ -161,7 +187,8 @@ fn device_box(plate: &mut Plate, system: &System, device: &Device, stand: &Stand
 fn tag(plate: &mut Plate, stand: &Stand, corner: Point, run: u32, terminal: &str, sheet: Option<usize>) {
     let y = corner.y + ROW / 2.0;
     let is_left = !stand.left.is_empty();
-    let (tip, back) = if is_left { (corner.x, corner.x + 2.0) } else { (corner.x + BOX, corner.x + BOX - 2.0) };
+    let (tip, back) =
+        if is_left { (corner.x, corner.x + 2.0) } else { (corner.x + BOX, corner.x + BOX - 2.0) };
     let arrow = if is_left {
         vec![at(tip, y - 1.2), at(back, y), at(tip, y + 1.2)]
     } else {
@@ -184,9 +211,16 @@ fn furniture(plate: &mut Plate, system: &System, title: &str, page: usize, count
     plate.line(Layer::Sheet, at(7.0, top), at(w - 7.0, top), ink(0.45));
     let x = w - 7.0 - BLOCK;
     plate.line(Layer::Sheet, at(x, top), at(x, h - 7.0), ink(0.45));
-    plate.line(Layer::Sheet, at(x, top), at(w - 7.0, top), Look { stroke: ACCENT, width: 0.8, dash: "", fill: "" });
-    let mut lines: Vec<Words> =
-        wrap(&system.name, 4.0, true, BLOCK - 8.0, 1).into_iter().map(|line| Words::new(line, 4.0).bold()).collect();
+    plate.line(
+        Layer::Sheet,
+        at(x, top),
+        at(w - 7.0, top),
+        Look { stroke: ACCENT, width: 0.8, dash: "", fill: "" },
+    );
+    let mut lines: Vec<Words> = wrap(&system.name, 4.0, true, BLOCK - 8.0, 1)
+        .into_iter()
+        .map(|line| Words::new(line, 4.0).bold())
+        .collect();
     lines.push(Words::new(format!("Wiring diagram, sheet {page} of {count}"), 3.0).bold());
     lines.extend(wrap(title, 2.5, true, BLOCK - 8.0, 2).into_iter().map(|line| Words::new(line, 2.5)));
     let rules = match system.rules {
@@ -206,12 +240,14 @@ fn keys(plate: &mut Plate, system: &System, top: f64, laid: &Laid) {
     let mut seen: BTreeSet<(&'static str, String, &'static str)> = BTreeSet::new();
     let mut samples = Vec::new();
     for line in &laid.lines {
-        let Some(conductor) = system.conductors.get(line.wire).filter(|conductor| !conductor.is_internal) else {
+        let Some(conductor) = system.conductors.get(line.wire).filter(|conductor| !conductor.is_internal)
+        else {
             continue;
         };
         let name = words::colour(system, conductor).name;
         let code = words::code(&name);
-        let of = if system.circuits.get(conductor.circuit).is_some_and(|c| c.kind == model::CircuitKind::Bond) {
+        let of = if system.circuits.get(conductor.circuit).is_some_and(|c| c.kind == model::CircuitKind::Bond)
+        {
             "bond"
         } else {
             conductor.pole.word()

@@ -10,7 +10,7 @@ use super::words;
 use crate::scene::{Point, at};
 
 /// Width of a box \[mm\].
-pub const BOX: f64 = 36.0;
+pub const BOX: f64 = 38.0;
 /// From row to row \[mm\]: a line with its label above and below.
 pub const ROW: f64 = 6.6;
 /// Head of a box: symbol, title, rating \[mm\].
@@ -85,10 +85,21 @@ pub struct Laid {
     pub size: (f64, f64),
 }
 
-/// Lays out some devices with every conductor that ends at one of them, in at most so many columns.
-pub fn lay(system: &System, devices: &[DeviceIx], most_columns: usize, is_aligned: bool) -> Laid {
-    let mut net = Net::of(system, devices, most_columns);
-    net.place(system, is_aligned);
+/// What is wanted of a layout.
+#[derive(Clone, Copy, Debug)]
+pub struct Wish {
+    /// Columns at most.
+    pub columns: usize,
+    /// Whether boxes stand where their first line comes in straight; else as high up as there is room.
+    pub is_aligned: bool,
+    /// Whether a return passes a column beside the fuse of its circuit; else where its way is short.
+    pub is_paired: bool,
+}
+
+/// Lays out some devices with every conductor that ends at one of them.
+pub fn lay(system: &System, devices: &[DeviceIx], wish: Wish) -> Laid {
+    let mut net = Net::of(system, devices, wish.columns);
+    net.place(system, wish);
     net.finish()
 }
 
@@ -115,7 +126,8 @@ impl Net {
             if !ends.iter().any(|end| is_here(*end)) {
                 continue;
             }
-            let item = |end: TerminalRef| if is_here(end) { Item::Device(end.device) } else { Item::Tag(ix, end) };
+            let item =
+                |end: TerminalRef| if is_here(end) { Item::Device(end.device) } else { Item::Tag(ix, end) };
             let terminal = |end: TerminalRef| is_here(end).then_some(end.terminal);
             wires.push(Wire { ix, ends: ends.map(item), terminals: ends.map(terminal) });
         }
@@ -195,15 +207,18 @@ impl Net {
         stand.h = HEAD + cursors[0].max(cursors[1]) as f64 * ROW + 0.8;
     }
 
-    fn place(&mut self, system: &System, is_aligned: bool) {
+    fn place(&mut self, system: &System, want: Wish) {
         // Rows that arrive from the column before: wire and height.
         let mut arriving: BTreeMap<ConductorIx, f64> = BTreeMap::new();
         for column in 0..self.columns.len() {
             let mut stands: Vec<Stand> =
                 self.columns[column].iter().map(|item| self.rows(system, *item, column)).collect();
             let mean = |stand: &Stand| -> Option<f64> {
-                let rows: Vec<f64> =
-                    stand.left.iter().filter_map(|port| Some(arriving.get(&port.wire)? - port.down)).collect();
+                let rows: Vec<f64> = stand
+                    .left
+                    .iter()
+                    .filter_map(|port| Some(arriving.get(&port.wire)? - port.down))
+                    .collect();
                 (!rows.is_empty()).then(|| rows.iter().sum::<f64>() / rows.len() as f64)
             };
             if column > 0 {
@@ -211,13 +226,14 @@ impl Net {
                 let mut keyed: Vec<(f64, Stand)> = Vec::new();
                 let mut last = 0.0;
                 let mut of_circuit: BTreeMap<usize, f64> = BTreeMap::new();
-                let circuit = |wire: ConductorIx| system.conductors.get(wire).map_or(0, |conductor| conductor.circuit);
+                let circuit =
+                    |wire: ConductorIx| system.conductors.get(wire).map_or(0, |conductor| conductor.circuit);
                 for stand in stands {
                     let is_device = matches!(stand.item, Item::Device(_));
                     // A return passes just below the fuse of its own circuit.
                     let own = stand.left.first().and_then(|port| of_circuit.get(&circuit(port.wire)));
                     let key = match own {
-                        Some(key) if !is_device => key + 0.01,
+                        Some(key) if !is_device && want.is_paired => key + 0.01,
                         _ => mean(&stand).unwrap_or(last),
                     };
                     last = key;
@@ -234,7 +250,7 @@ impl Net {
             for mut stand in stands {
                 let first = stand.left.iter().find_map(|port| Some(arriving.get(&port.wire)? - port.down));
                 stand.y = match first {
-                    Some(wish) if is_aligned => cursor.max(wish),
+                    Some(wish) if want.is_aligned => cursor.max(wish),
                     _ => cursor,
                 };
                 for _ in 0..40 {
@@ -293,7 +309,10 @@ impl Net {
                             .map(|port| self.stands[&(column, wire.ends[0])].y + port.down)
                             .collect()
                     } else {
-                        wire.ends.iter().filter_map(|end| self.row(wire.ix, column, true, Some(*end))).collect()
+                        wire.ends
+                            .iter()
+                            .filter_map(|end| self.row(wire.ix, column, true, Some(*end)))
+                            .collect()
                     };
                     both.first().zip(both.get(1)).map(|(from, to)| (*from, *to, true))
                 } else if a.min(b) <= column && column < a.max(b) {
@@ -309,7 +328,8 @@ impl Net {
             }
             own.sort_by(|a, b| a.from.min(a.to).total_cmp(&b.from.min(b.to)).then(a.wire.cmp(&b.wire)));
             let mut ends: Vec<f64> = Vec::new();
-            for cross in own.iter_mut().filter(|cross| cross.returns || (cross.from - cross.to).abs() > 0.05) {
+            for cross in own.iter_mut().filter(|cross| cross.returns || (cross.from - cross.to).abs() > 0.05)
+            {
                 let (low, high) = (cross.from.min(cross.to), cross.from.max(cross.to));
                 let track = ends.iter().position(|end| *end + 1.2 < low).unwrap_or(ends.len());
                 if track == ends.len() {
@@ -355,7 +375,11 @@ impl Net {
             x = next;
         }
         let h = self.stands.values().map(|stand| stand.y + stand.h).fold(0.0, f64::max);
-        Laid { stands: self.stands.into_values().collect(), lines: lines.into_values().collect(), size: (x, h) }
+        Laid {
+            stands: self.stands.into_values().collect(),
+            lines: lines.into_values().collect(),
+            size: (x, h),
+        }
     }
 }
 

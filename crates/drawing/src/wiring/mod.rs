@@ -9,7 +9,7 @@ mod words;
 use model::{CircuitKind, DeviceIx, Spec, System};
 
 use crate::plate::Plate;
-use lay::{Laid, lay};
+use lay::{Laid, Wish, lay};
 
 /// The sheet, landscape: A3 of ISO 216 \[mm\].
 pub const PAPER: (f64, f64) = (420.0, 297.0);
@@ -44,7 +44,9 @@ pub fn sheets(system: &System) -> Vec<Plate> {
             let is_part = part > 1 || !rest.is_empty();
             let title = if is_part { format!("{}, part {part}", group.title) } else { group.title.clone() };
             // One device that is larger than a sheet gets a larger sheet.
-            let laid = laid.unwrap_or_else(|| lay(system, &some, COLUMNS, false));
+            let laid = laid.unwrap_or_else(|| {
+                lay(system, &some, Wish { columns: COLUMNS, is_aligned: false, is_paired: false })
+            });
             pages.push((title, some, laid));
             part += 1;
         }
@@ -67,8 +69,8 @@ pub fn sheets(system: &System) -> Vec<Plate> {
 fn fitting(system: &System, devices: &[DeviceIx]) -> Option<Laid> {
     let room = (PAPER.0 - 2.0 * MARGIN, PAPER.1 - 2.0 * MARGIN - STRIP);
     for columns in (3..=COLUMNS).rev() {
-        for is_aligned in [true, false] {
-            let laid = lay(system, devices, columns, is_aligned);
+        for (is_aligned, is_paired) in [(true, true), (true, false), (false, true), (false, false)] {
+            let laid = lay(system, devices, Wish { columns, is_aligned, is_paired });
             if laid.size.0 <= room.0 && laid.size.1 <= room.1 {
                 return Some(laid);
             }
@@ -92,8 +94,11 @@ fn groups(system: &System) -> Vec<Group> {
     // A load goes where its conductors come from.
     for _ in 0..2 {
         for conductor in &system.conductors {
-            for (a, b) in [(conductor.from.device, conductor.to.device), (conductor.to.device, conductor.from.device)] {
-                let is_load = system.devices.get(b).is_some_and(|device| matches!(device.spec, Spec::Load(_)));
+            for (a, b) in
+                [(conductor.from.device, conductor.to.device), (conductor.to.device, conductor.from.device)]
+            {
+                let is_load =
+                    system.devices.get(b).is_some_and(|device| matches!(device.spec, Spec::Load(_)));
                 if is_load && panel_of[b].is_none() {
                     panel_of[b] = panel_of.get(a).copied().flatten();
                 }
@@ -106,7 +111,8 @@ fn groups(system: &System) -> Vec<Group> {
         let Some(circuit) = system.circuits.get(conductor.circuit) else { continue };
         for device in [conductor.from.device, conductor.to.device] {
             let Some(spec) = system.devices.get(device).map(|device| &device.spec) else { continue };
-            let stays = matches!(spec, Spec::Busbar(_) | Spec::Battery(_) | Spec::Inverter(..) | Spec::Chassis);
+            let stays =
+                matches!(spec, Spec::Busbar(_) | Spec::Battery(_) | Spec::Inverter(..) | Spec::Chassis);
             if stays || panel_of[device].is_some() {
                 continue;
             }
@@ -167,6 +173,8 @@ fn follow(system: &System, device: DeviceIx, all: &[DeviceIx], done: &mut Vec<De
         }
         done.push(next);
         let fed = system.conductors.iter().rev().filter(|conductor| conductor.from.device == next);
-        queue.extend(fed.filter(|conductor| conductor.pole.is_ungrounded()).map(|conductor| conductor.to.device));
+        queue.extend(
+            fed.filter(|conductor| conductor.pole.is_ungrounded()).map(|conductor| conductor.to.device),
+        );
     }
 }

@@ -12,7 +12,8 @@ pub const SIZE: f64 = 2.2;
 
 /// What a conductor is for, as far as its colour goes.
 pub fn role(system: &System, conductor: &Conductor) -> ColourRole {
-    let is_bond = system.circuits.get(conductor.circuit).is_some_and(|circuit| circuit.kind == CircuitKind::Bond);
+    let is_bond =
+        system.circuits.get(conductor.circuit).is_some_and(|circuit| circuit.kind == CircuitKind::Bond);
     match conductor.pole {
         Pole::Positive => ColourRole::DcPositive,
         Pole::Negative => ColourRole::DcNegative,
