@@ -47,7 +47,12 @@ pub fn board(layout: &::board::Layout, system: &System) -> String {
 /// The same as DXF in millimetres from the lower left corner of the board, on the layers `OUTLINE`, `HOLES`, `KEEP-OUT`,
 /// `DEVICES`, `CABLES`, `DIMENSIONS`, `TEXT` and, for what belongs to the sheet, `SHEET`.
 pub fn board_dxf(layout: &::board::Layout, system: &System) -> Vec<u8> {
-    dxf::write(&mounting::plate(layout, system), mounting::origin(layout))
+    board_dxf_of(&mounting::plate(layout, system), layout)
+}
+
+/// The same of a drawing that is made already.
+pub fn board_dxf_of(drawn: &plate::Plate, layout: &::board::Layout) -> Vec<u8> {
+    dxf::write(drawn, mounting::origin(layout))
 }
 
 /// The wiring diagram, one SVG a sheet: every conductor with both poles, run number, colour by standard with its letters, size
@@ -58,12 +63,17 @@ pub fn wiring(system: &System) -> Vec<String> {
 
 /// The same as one DXF in millimetres, the sheets side by side.
 pub fn wiring_dxf(system: &System) -> Vec<u8> {
-    let sheets = wiring::sheets(system);
+    dxf_of(&wiring::sheets(system))
+}
+
+/// Sheets side by side as one DXF in millimetres from the lower left corner of the first.
+pub fn dxf_of(sheets: &[plate::Plate]) -> Vec<u8> {
     let height = sheets.iter().map(|sheet| sheet.height).fold(0.0, f64::max);
-    let mut all = plate::Plate::new(format!("Wiring diagram of {}", system.name), 0.0, height);
+    let title = sheets.first().map_or("", |sheet| sheet.title.as_str());
+    let mut all = plate::Plate::new(title, 0.0, height);
     for sheet in sheets {
         let across = all.width;
-        all.marks.extend(sheet.marks.into_iter().map(|mark| mark.moved(across)));
+        all.marks.extend(sheet.marks.iter().map(|mark| mark.clone().moved(across)));
         all.width = across + sheet.width + 20.0;
     }
     dxf::write(&all, scene::at(0.0, height))

@@ -10,6 +10,7 @@ mod crimps;
 mod csv_file;
 mod cut;
 mod deck;
+mod drawn;
 mod ends;
 mod fuses;
 mod goods;
@@ -137,6 +138,7 @@ impl Pack {
         if !inputs.one_line.is_empty() {
             files.push(file("one-line.svg", inputs.one_line.as_bytes().to_vec(), "one-line diagram"));
         }
+        files.extend(drawn::drawings(inputs));
         if let Some(study) = inputs.study {
             let (year, years) = (&study.year, Some(&study.years));
             let picture = |name: &str, text: String, what| file(name, text.into_bytes(), what);

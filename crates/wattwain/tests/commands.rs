@@ -189,6 +189,11 @@ fn pack_writes_and_lists() {
         "parts.csv",
         "schedules.xlsx",
         "one-line.svg",
+        "wiring-1.svg",
+        "wiring.dxf",
+        "door-card-1.svg",
+        "board.svg",
+        "board.dxf",
     ] {
         said.out_has(file);
         assert!(out.join(file).metadata().unwrap().len() > 100, "{file}");

@@ -256,23 +256,22 @@ fn names(plate: &mut Plate, layout: &Layout, frame: &Frame, free: &mut Free) {
         let rect = frame.rect(placed.rect);
         let middle = at(rect.x + rect.w / 2.0, rect.y + rect.h / 2.0);
         plate.of = Some(("data-device", placed.id.clone()));
-        let most = (rect.w - 8.0).clamp(34.0 * frame.print, 120.0);
-        // What stands slim and high is named along its height.
-        let lines: Vec<Words> = if rect.w < 34.0 * frame.print && rect.h > 1.5 * rect.w {
-            let most = (rect.h - 8.0).max(30.0 * frame.print);
-            wrap(&placed.title, name, true, most, 1)
-                .into_iter()
-                .map(|line| Words::new(line, name).bold().turned())
-                .collect()
+        let along = Words::new(placed.title.clone(), name).bold().turned();
+        // What stands slim and high is named along its height where its name fits there, else in as many lines as it takes.
+        let is_slim = rect.w < 34.0 * frame.print && rect.h > along.extent().1 + 4.0;
+        let set = if is_slim {
+            turned(free, &along, middle, room(plate))
         } else {
-            wrap(&placed.title, name, true, most, 3)
-                .into_iter()
-                .map(|line| Words::new(line, name).bold())
-                .collect()
-        };
-        let set = match &lines[..] {
-            [line] if line.is_turned => turned(free, line, middle, room(plate)),
-            _ => free.settle(&lines, middle, room(plate)),
+            let widths = [rect.w - 6.0, 34.0 * frame.print, 60.0 * frame.print, 110.0 * frame.print];
+            let mut lines = Vec::new();
+            for most in widths {
+                lines = wrap(&placed.title, name, true, most.max(1.0), 3);
+                if !lines.iter().any(|line| line.contains('…')) {
+                    break;
+                }
+            }
+            let lines: Vec<Words> = lines.into_iter().map(|line| Words::new(line, name).bold()).collect();
+            free.settle(&lines, middle, room(plate))
         };
         for words in set.unwrap_or_default() {
             leader(plate, &words, rect);

@@ -145,8 +145,8 @@ impl Net {
         }
         for wire in &wires {
             let (a, b) = (column_of[&wire.ends[0]], column_of[&wire.ends[1]]);
-            for column in a.min(b) + 1..a.max(b) {
-                columns[column].push(Item::Pass(wire.ix));
+            for column in columns.iter_mut().take(a.max(b)).skip(a.min(b) + 1) {
+                column.push(Item::Pass(wire.ix));
             }
         }
         let labels = wires.iter().map(|wire| (wire.ix, words::label_width(system, wire.ix))).collect();

@@ -18,7 +18,7 @@ pub fn papers(stand: &Stand) -> Result<Vec<wire::Paper>, PackError> {
         media: media(&file.name).to_owned(),
         what: file.what.to_owned(),
         bytes: file.bytes.len(),
-        can_show: !file.name.ends_with(".xlsx"),
+        can_show: ![".xlsx", ".dxf"].iter().any(|end| file.name.ends_with(end)),
         name: file.name,
     };
     Ok(files(stand)?.into_iter().map(paper).collect())
@@ -66,6 +66,7 @@ pub fn inputs<'s>(stand: &'s Stand, questions: &'s [pack::Question]) -> Inputs<'
 pub fn media(name: &str) -> &'static str {
     match name.rsplit('.').next().unwrap_or_default() {
         "svg" => "image/svg+xml",
+        "dxf" => "image/vnd.dxf",
         "pdf" => "application/pdf",
         "md" => "text/markdown; charset=utf-8",
         "csv" => "text/csv; charset=utf-8",
