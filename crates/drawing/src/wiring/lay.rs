@@ -210,6 +210,7 @@ impl Net {
     fn place(&mut self, system: &System, want: Wish) {
         // Rows that arrive from the column before: wire and height.
         let mut arriving: BTreeMap<ConductorIx, f64> = BTreeMap::new();
+        let mut paired: Vec<Item> = Vec::new();
         for column in 0..self.columns.len() {
             let mut stands: Vec<Stand> =
                 self.columns[column].iter().map(|item| self.rows(system, *item, column)).collect();
@@ -226,6 +227,7 @@ impl Net {
                 let mut keyed: Vec<(f64, Stand)> = Vec::new();
                 let mut last = 0.0;
                 let mut of_circuit: BTreeMap<usize, f64> = BTreeMap::new();
+                paired.clear();
                 let circuit =
                     |wire: ConductorIx| system.conductors.get(wire).map_or(0, |conductor| conductor.circuit);
                 for stand in stands {
@@ -233,7 +235,10 @@ impl Net {
                     // A return passes just below the fuse of its own circuit.
                     let own = stand.left.first().and_then(|port| of_circuit.get(&circuit(port.wire)));
                     let key = match own {
-                        Some(key) if !is_device && want.is_paired => key + 0.01,
+                        Some(key) if !is_device && want.is_paired => {
+                            paired.push(stand.item);
+                            key + 0.01
+                        }
                         _ => mean(&stand).unwrap_or(last),
                     };
                     last = key;
@@ -250,7 +255,8 @@ impl Net {
             for mut stand in stands {
                 let first = stand.left.iter().find_map(|port| Some(arriving.get(&port.wire)? - port.down));
                 stand.y = match first {
-                    Some(wish) if want.is_aligned => cursor.max(wish),
+                    // Beside its fuse, not where it arrives.
+                    Some(wish) if want.is_aligned && !paired.contains(&stand.item) => cursor.max(wish),
                     _ => cursor,
                 };
                 for _ in 0..40 {
