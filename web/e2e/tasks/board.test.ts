@@ -39,7 +39,10 @@ it("drags a device, is told what is wrong, and takes it back", async () => {
         .first()
         .waitFor();
     await person.findsNoBarrier();
-    await page.getByRole("button", { name: /^Back/ }).first().click();
+    await page
+        .getByRole("button", { name: /Take back/ })
+        .first()
+        .click();
     await expect.poll(text).toBe(before);
     await person.leaves();
 });
