@@ -14,13 +14,13 @@ const device: BoardDevice = {
 };
 
 it("keeps to the grid", () => {
-    expect([onGrid(12.4, 5), onGrid(12.6, 5), onGrid(-3, 5)]).toEqual([10, 15, -5]);
+    expect([onGrid(12.4, 5), onGrid(12.6, 5), onGrid(-3, 5)]).toEqual([10, 15, 0]);
 });
 
 it("turns about the middle", () => {
     // Middle 140, 220; turned it is 40 wide and 80 high, so its corner is 120, 180.
     expect(turned(device, null)).toEqual({ xMm: 120, yMm: 180, turn: 0 });
-    expect(turned(device, { xMm: 0, yMm: 0, turn: 90 })).toEqual({ xMm: 20, yMm: -20, turn: 180 });
+    expect(turned(device, { xMm: 0, yMm: 0, turn: 90 })).toEqual({ xMm: 20, yMm: 0, turn: 180 });
 });
 
 it("draws upwards", () => {

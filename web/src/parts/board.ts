@@ -8,9 +8,9 @@ export interface Spot {
     turn: number;
 }
 
-/** The nearest step of the grid. */
+/** The nearest step of the grid; a place on the board is not left of it or below it. */
 export function onGrid(millimetres: number, step: number): number {
-    return Math.round(millimetres / step) * step;
+    return Math.max(0, Math.round(millimetres / step) * step);
 }
 
 /** A quarter turn about the middle, so that a device does not jump away; the corner stays on whole millimetres. */
@@ -19,7 +19,11 @@ export function turned(device: BoardDevice, spot: Spot | null): Spot {
     const from = spot ?? { xMm, yMm, turn: device.turn };
     // `device` may still be told as it was before the last try; its middle is taken from where it is told.
     const off = Math.trunc((widthMm - heightMm) / 2 / 5) * 5;
-    return { xMm: from.xMm + off, yMm: from.yMm - off, turn: (from.turn + 90) % 360 };
+    return {
+        xMm: Math.max(0, from.xMm + off),
+        yMm: Math.max(0, from.yMm - off),
+        turn: (from.turn + 90) % 360,
+    };
 }
 
 /** Points of a line as SVG wants them, the y axis turned to point down. */

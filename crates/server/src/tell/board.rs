@@ -23,7 +23,7 @@ pub fn moved(stand: &Stand, wanted: &wire::BoardMove) -> Option<wire::Board> {
     layout.find(&wanted.id)?;
     let silent = BoardIntent::default();
     let intent = stand.project.intent.board.as_ref().unwrap_or(&silent);
-    let near = |value: i32| value.clamp(-FARTHEST_MM, FARTHEST_MM);
+    let near = |value: i32| value.clamp(0, FARTHEST_MM);
     let turn = Turn::quarters(u8::try_from(wanted.turn / 90 % 4).unwrap_or(0));
     let at = (near(wanted.x_mm), near(wanted.y_mm), turn);
     let library = &stand.project.library;
