@@ -5,7 +5,7 @@
 use serde_json::Value;
 
 /// Every crate of the program, the lowest first. A crate may import those before it.
-pub const ORDER: [&str; 14] = [
+pub const ORDER: [&str; 15] = [
     "quantity",
     "reference",
     "model",
@@ -17,6 +17,7 @@ pub const ORDER: [&str; 14] = [
     "drawing",
     "pack",
     "prove",
+    "booklet",
     "folder",
     "server",
     "wattwain",

@@ -166,13 +166,7 @@ impl Pack {
             checklist_page(&inputs.system.name, &order).into_bytes(),
             "checklists for a phone: open in a browser, without a network",
         ));
-        let mut tables = schedules.tables();
-        tables.push(order_table(&order));
-        // Before the tables that only explain.
-        let needed = tools::tools(schedules, &order);
-        let after =
-            tables.iter().position(|table| table.name == "consumables").map_or(tables.len(), |ix| ix + 1);
-        tables.insert(after, tools::table(&needed));
+        let tables = tables(schedules, &order);
         for table in &tables {
             let what = match table.name {
                 "cables" => "cable schedule",
@@ -212,6 +206,17 @@ impl Pack {
         files.push(file("schedules.xlsx", workbook, "all schedules in one workbook"));
         Ok(Self { files })
     }
+}
+
+/// Every table of the papers, in the order of the workbook's sheets.
+pub fn tables(schedules: &Schedules, order: &BuildOrder) -> Vec<Table> {
+    let mut tables = schedules.tables();
+    tables.push(order_table(order));
+    // Before the tables that only explain.
+    let needed = tools::tools(schedules, order);
+    let after = tables.iter().position(|table| table.name == "consumables").map_or(tables.len(), |ix| ix + 1);
+    tables.insert(after, tools::table(&needed));
+    tables
 }
 
 fn cover(summary: &Summary, schedules: &Schedules) -> Cover {
