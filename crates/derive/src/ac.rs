@@ -177,7 +177,7 @@ fn build_inverter(
     let surge = sizing::inverter_current(part.surge, part.efficiency_full, settings.voltage_low);
     let steady = discharge.max(part.charge.unwrap_or(Amps::zero()));
     let (usual, low, high) = assumed_length(settings.craft, Length::Board);
-    let length = builder.given(
+    let length = builder.given_length(
         "inverter.length",
         intent.and_then(|inverter| inverter.length),
         usual * 2.0,
@@ -276,7 +276,7 @@ fn build_charger(
         builder.is_part(device, "charger", id, &part);
     }
     let (usual, low, high) = assumed_length(settings.craft, Length::Board);
-    let length = builder.given(
+    let length = builder.given_length(
         "charger.length",
         intent.and_then(|charger| charger.length),
         usual,

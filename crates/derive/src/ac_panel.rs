@@ -55,7 +55,7 @@ pub fn build_panel(
         "ac",
     );
     builder.is_part(device, "ac_panel", &id, &part);
-    let length = builder.given(
+    let length = builder.given_length(
         "ac.length",
         intent.and_then(|ac| ac.length),
         assumed_length(settings.craft, Length::Board).0,

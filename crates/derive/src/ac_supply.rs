@@ -150,7 +150,7 @@ fn supply_main(
     intent: &str,
 ) -> Option<Source> {
     let (usual, low, high) = assumed_length(settings.craft, Length::Inlet);
-    let length = builder.given(
+    let length = builder.given_length(
         &format!("{intent}.length"),
         said,
         usual,

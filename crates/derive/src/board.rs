@@ -157,7 +157,7 @@ pub fn build_main(builder: &mut Builder<'_>, settings: &Settings, bank: &BankBui
     let length = {
         let (usual, low, high) = assumed_length(settings.craft, Length::Bank);
         let said = builder.project.intent.bank.as_ref().and_then(|bank| bank.length);
-        builder.given(
+        builder.given_length(
             "bank.length",
             said,
             usual,

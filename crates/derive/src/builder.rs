@@ -11,6 +11,7 @@ use model::{
     Origin, Pole, Project, Refusal, Spec, Terminal, TerminalRef, Unused, Zone, ZoneIx, parts::PartFacts,
 };
 use quantity::{Amps, Gauge, Kilograms, Metres, Money, Ohms, Written};
+use crate::ways::{Way, Ways};
 use reference::{Cited, Insulation, OutOfTable, Place, Reference, RuleSet, SystemVoltage};
 
 /// A value with where it comes from: the person, a part, or an assumption.
@@ -25,6 +26,8 @@ pub struct Builder<'p> {
     /// Lengths known from the mounting board, by conductor.
     pub measured: &'p BTreeMap<String, Metres>,
     pub project: &'p Project,
+    /// Ways along the plan of the vehicle; `None` without a plan.
+    ways: Option<Ways>,
     pub reference: &'static Reference,
     pub zones: Vec<Zone>,
     pub devices: Vec<Device>,
@@ -51,6 +54,7 @@ impl<'p> Builder<'p> {
     pub fn new(project: &'p Project, measured: &'p BTreeMap<String, Metres>) -> Self {
         Self {
             project,
+            ways: Ways::of(&project.intent),
             reference: Reference::standard(),
             zones: Vec::new(),
             devices: Vec::new(),
@@ -95,6 +99,56 @@ impl<'p> Builder<'p> {
                 Given { value: assumed, origin: Origin::Assumed(path.to_owned()) }
             }
         }
+    }
+
+    /// The length of a run that stands at `path`: as the person said; else along the plan, where it knows both ends; else assumed.
+    pub fn given_length(
+        &mut self,
+        path: &str,
+        said: Option<Metres>,
+        assumed: Metres,
+        plausible: Option<(Metres, Metres)>,
+        why: &str,
+        must_answer: bool,
+    ) -> Given<Metres> {
+        let way = if said.is_none() { self.way_of(path, false) } else { None };
+        match way {
+            Some(way) => self.along(path, &way),
+            None => self.given(path, said, assumed, plausible, why, must_answer),
+        }
+    }
+
+    /// The way along the plan of the run whose length stands at `path`, and the points at its ends.
+    pub fn way_of(&self, path: &str, is_ac: bool) -> Option<(Way, String, String)> {
+        let ways = self.ways.as_ref()?;
+        let (from, to) = ways.ends_of(&self.project.intent, path, is_ac)?;
+        let way = ways.between(from, to)?;
+        Some((way, ways.name(from)?.to_owned(), ways.name(to)?.to_owned()))
+    }
+
+    /// Enters a length along the plan with its reason.
+    pub fn along(&mut self, path: &str, (way, from, to): &(Way, String, String)) -> Given<Metres> {
+        let mut inputs = Inputs::new();
+        for (what, point) in [("from", from), ("to", to)] {
+            inputs = inputs.with(what, point, Origin::Intent(format!("plan.points.{point}")));
+        }
+        for channel in way.channels() {
+            let length: i32 = way
+                .stretches
+                .iter()
+                .filter(|stretch| stretch.channel.as_deref() == Some(channel))
+                .map(crate::ways::Stretch::length_mm)
+                .sum();
+            let origin = Origin::Intent(format!("plan.channels.{channel}"));
+            inputs = inputs.with(format!("along {channel}"), Metres::new(f64::from(length) / 1000.0), origin);
+        }
+        let value = way.length();
+        let known = format!("plan.{path}");
+        self.because(
+            known.clone(),
+            inputs.because(value, format!("the plan: {}, and square to it at both ends", way.words())),
+        );
+        Given { value, origin: Origin::Derived(known) }
     }
 
     /// Lists an assumption, once per path.

@@ -70,7 +70,7 @@ pub fn build(builder: &mut Builder<'_>, settings: &Settings, bars: Bars, panel: 
     );
     builder.is_part(device, "converter", &part_id, &part);
     let (usual, low, high) = assumed_length(settings.craft, Length::Board);
-    let length = builder.given(
+    let length = builder.given_length(
         &format!("{path}.length"),
         intent.and_then(|converter| converter.length),
         usual,

@@ -205,7 +205,7 @@ pub fn build_engine(
     let start = start_battery(builder, intent, voltage, zone);
     let from = (builder.at(start, "positive"), builder.at(start, "negative"));
     let (usual, low, high) = assumed_length(settings.craft, Length::Engine);
-    let length = builder.given(
+    let length = builder.given_length(
         "engine.length",
         intent.length.or(route.and_then(|route| route.length)),
         usual,
@@ -214,7 +214,7 @@ pub fn build_engine(
         true,
     );
     let (usual, low, high) = assumed_length(settings.craft, Length::Board);
-    let charger_length = builder.given(
+    let charger_length = builder.given_length(
         "engine.charger_length",
         intent.charger_length,
         usual,

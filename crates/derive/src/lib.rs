@@ -29,6 +29,7 @@ mod settings;
 pub mod sizing;
 mod solar;
 mod usage;
+pub mod ways;
 
 use std::collections::BTreeMap;
 
@@ -209,7 +210,8 @@ fn main_gauge_guess(
     if let Some(gauge) = said {
         return gauge;
     }
-    let length = builder.project.intent.bank.as_ref().and_then(|bank| bank.length);
+    let said = builder.project.intent.bank.as_ref().and_then(|bank| bank.length);
+    let length = said.or_else(|| builder.way_of("bank.length", false).map(|(way, ..)| way.length()));
     let ask = sizing::ConductorAsk {
         rules: settings.rules,
         current,

@@ -191,6 +191,9 @@ fn plan_one(builder: &mut Builder<'_>, settings: &Settings, name: &Name, intent:
             })
         });
     let length = said.unwrap_or_else(|| {
+        if let Some(way) = builder.way_of(&at("length"), supply == Supply::Ac) {
+            return builder.along(&at("length"), &way);
+        }
         let (usual, low, high) = assumed_length(settings.craft, Length::Load);
         builder.given(
             &at("length"),

@@ -95,7 +95,7 @@ pub fn plan_panels(builder: &mut Builder<'_>, settings: &Settings, loads: Vec<Lo
         let route =
             intent.and_then(|panel| panel.route.as_ref()).and_then(|route| project.intent.routes.get(route));
         let (usual, low, high) = assumed_length(settings.craft, Length::Panel);
-        let length = builder.given(
+        let length = builder.given_length(
             &format!("{path}.length"),
             intent.and_then(|panel| panel.length).or(route.and_then(|route| route.length)),
             usual,

@@ -363,7 +363,7 @@ pub fn build_solar(
     );
     builder.is_part(device, "controller", controller_id, controller);
     let (usual, low, high) = assumed_length(settings.craft, Length::Board);
-    let length = builder.given(
+    let length = builder.given_length(
         &format!("{path}.controller_length"),
         intent.controller_length,
         usual,
@@ -494,7 +494,7 @@ fn array_run(
     builder.devices[disconnect].intent = path.to_owned();
     let route = intent.route.as_ref().and_then(|route| project.intent.routes.get(route));
     let (usual, low, high) = assumed_length(settings.craft, Length::Array);
-    let length = builder.given(
+    let length = builder.given_length(
         &format!("{path}.length"),
         intent.length.or(route.and_then(|route| route.length)),
         usual,

@@ -108,6 +108,17 @@ pub fn references(intent: &Intent, spans: &Spans, source: &SourceText, library: 
             check.report(&path, message, mend);
         }
     }
+    if let Some(plan) = &intent.plan {
+        for (name, channel) in &plan.channels {
+            check.name(&channel.zone, &format!("plan.channels.{name}.zone"), "zone", &zones);
+        }
+        for name in plan.zones.keys() {
+            check.name(&Some(name.clone()), &format!("plan.zones.{name}"), "zone", &zones);
+        }
+        for (path, message, mend) in crate::plan_check::faults(intent, plan) {
+            check.report(&path, message, mend);
+        }
+    }
     let mut problems = check.problems;
     problems.extend(ranges::check(intent, ranges::INTENT, spans, source));
     problems.sort_by_key(|problem| problem.span.start);

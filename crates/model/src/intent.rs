@@ -12,6 +12,7 @@ use reference::{Insulation, RuleSet};
 
 use crate::Name;
 use crate::board_intent::BoardIntent;
+use crate::plan_intent::PlanIntent;
 use crate::calendar::{ClockTime, DaySpan};
 use crate::parts::{Chemistry, Library, LoadNature, NeutralBond, Stud, Supply};
 use crate::read::{Problem, SourceText, Spans, read_text};
@@ -657,6 +658,8 @@ record! {
         pub cable: Option<CableIntent>,
         /// The mounting board.
         pub board: Option<BoardIntent>,
+        /// The plan of the vehicle, boat or hut.
+        pub plan: Option<PlanIntent>,
         /// Fixed values: path of a derived value to what it is to be.
         #[schemars(default)]
         pub pins: Pins,
