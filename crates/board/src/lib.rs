@@ -2,6 +2,8 @@
 //! Never: reads a file or a clock, uses chance that is not seeded; chooses a part or a size (see `derive`).
 //! Start at [`place`]; [`Layout::faults`] judges it, [`moved`] answers a drag, [`derived`] is the one system of all outputs.
 //!
+//! The plan of the vehicle, with ways, holes through walls and axles, is in [`vehicle`].
+//!
 //! All places are whole millimetres from the lower left corner of the board, seen from the front: x to the right, y upwards.
 
 mod anneal;
@@ -19,6 +21,7 @@ mod problem;
 mod route;
 mod search;
 mod settle;
+pub mod vehicle;
 mod who;
 
 pub use faults::{CHECKS, cites};
@@ -30,4 +33,5 @@ pub use layout::{GRID_MM, Layout, LeftOver, Placed, TerminalSpot, moved, place, 
 pub use plan::Plan;
 pub use route::Route;
 pub use settle::{LengthChange, Settled, with_board_lengths};
+pub use vehicle::Vehicle;
 pub use who::on_board;

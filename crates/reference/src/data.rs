@@ -8,12 +8,13 @@ use serde::Deserialize;
 use std::collections::BTreeMap;
 
 /// The compiled-in data files, in the order in which they are listed; tables stand in alphabetical order within a file.
-const FILES: [(&str, &str); 5] = [
+const FILES: [(&str, &str); 6] = [
     ("conductors", include_str!("../data/conductors.toml")),
     ("protection", include_str!("../data/protection.toml")),
     ("terminals", include_str!("../data/terminals.toml")),
     ("storage", include_str!("../data/storage.toml")),
     ("limits", include_str!("../data/limits.toml")),
+    ("passage", include_str!("../data/passage.toml")),
 ];
 const SOURCES: &str = include_str!("../data/sources.toml");
 const FUSES: &str = include_str!("../data/fuses.toml");

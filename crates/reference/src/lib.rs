@@ -9,6 +9,7 @@ mod data;
 mod fuses;
 mod limits;
 mod lookup;
+mod passage;
 mod protection;
 mod storage;
 mod support;
@@ -20,6 +21,7 @@ pub use conductors::{Insulation, Place, SystemVoltage};
 pub use data::Source;
 pub use fuses::{FuseFamily, FuseOrBreaker, Gate};
 pub use limits::Ventilation;
+pub use passage::{Gland, Grommet};
 pub use storage::{Chemistry, Spread};
 pub use terminals::{Colour, ColourRole, Ferrule, Lug};
 
@@ -36,6 +38,7 @@ pub struct Reference {
     terminals: terminals::Terminals,
     limits: limits::Limits,
     support: support::Support,
+    passage: passage::Passage,
 }
 
 static STANDARD: LazyLock<Reference> = LazyLock::new(|| match Reference::load() {
@@ -78,6 +81,7 @@ impl Reference {
             terminals: terminals::Terminals::load(&tables)?,
             limits: limits::Limits::load(&tables)?,
             support: support::Support::load(&tables)?,
+            passage: passage::Passage::load(&tables)?,
             tables,
         })
     }
