@@ -21,6 +21,8 @@ mod svg;
 pub mod symbols;
 mod text;
 mod tree;
+mod vehicle;
+mod vehicle_svg;
 pub mod wiring;
 mod words;
 
@@ -29,6 +31,7 @@ use model::System;
 #[cfg(feature = "png")]
 pub use png::{PictureError, to_png};
 pub use sheet::{SAFETY, Sheet};
+pub use vehicle::{Mark, VehicleSheet};
 pub use words::rating;
 
 /// The one-line diagram of a system as SVG text: sources above the busbar, the bank and its way back at the left,
@@ -88,4 +91,10 @@ pub fn door_cards(system: &System) -> Vec<String> {
 /// The same as marks.
 pub fn door_plates(system: &System) -> Vec<plate::Plate> {
     door::cards(system)
+}
+
+/// The plan of the vehicle as SVG text, to scale, in millimetres of the printed sheet: from above and from the right-hand side,
+/// with zones, channels, runs and holes by number, loads on the axles, and lists of runs and holes beside them.
+pub fn vehicle_plan(vehicle: &::board::Vehicle, system: &System) -> String {
+    vehicle_svg::write(&VehicleSheet::of(vehicle, system), system)
 }

@@ -68,6 +68,9 @@ pub enum Command {
     /// Place the devices on the mounting board: places, cables with their lengths, holes, and what is wrong there
     #[command(after_help = "Example: wattwain board my-van")]
     Board(BoardArgs),
+    /// Lay the runs through the plan of the vehicle: ways, lengths, holes through walls, loads on the axles
+    #[command(after_help = "Example: wattwain plan my-van\n         wattwain plan my-van --out pictures")]
+    Plan(PlanArgs),
     /// Put two projects side by side: figures, parts, findings, energy by month, what is written differently
     #[command(after_help = "Example: wattwain compare my-van my-van-with-more-sun")]
     Compare(CompareArgs),
@@ -320,6 +323,19 @@ pub struct FaultsArgs {
 pub struct BoardArgs {
     /// Folder of the project, or its intent.toml
     pub project: PathBuf,
+}
+
+/// See [`Command::Plan`].
+#[derive(Args)]
+pub struct PlanArgs {
+    /// Folder of the project, or its intent.toml
+    pub project: PathBuf,
+    /// Folder to write the drawing to
+    #[arg(long)]
+    pub out: Option<PathBuf>,
+    /// Write over files that are there already
+    #[arg(long)]
+    pub replace: bool,
 }
 
 /// See [`Command::Compare`].

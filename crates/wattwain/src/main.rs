@@ -14,6 +14,7 @@ mod findings;
 mod open;
 mod pack_files;
 mod parts;
+mod plan;
 mod progress;
 mod prove;
 mod rule_pages;
@@ -56,6 +57,7 @@ fn run(cli: &Cli, screen: &Screen) -> Result<Answer, Failure> {
         Command::Why(args) => why::run(args, cli.json, screen),
         Command::Faults(args) => faults::run(args, cli.json, screen),
         Command::Board(args) => board::run(args, cli.json, screen),
+        Command::Plan(args) => plan::run(args, cli.json, screen),
         Command::Compare(args) => compare::run(args, cli.json, screen),
         Command::Pack(args) => pack_files::run(args, cli.json),
         Command::Steps(args) => steps::run(args, cli.json, screen),

@@ -185,9 +185,9 @@ fn loose_cable(vehicle: &Vehicle, out: &mut Out) {
         let loose: i32 = cable
             .way
             .stretches
-            .iter()
-            .filter(|stretch| stretch.channel.is_none())
-            .map(derive::ways::Stretch::length_mm)
+            .chunk_by(|a, b| a.channel.is_none() == b.channel.is_none())
+            .filter(|chunk| chunk.iter().all(|stretch| stretch.channel.is_none()))
+            .map(|chunk| chunk.iter().map(derive::ways::Stretch::length_mm).sum())
             .max()
             .unwrap_or(0);
         let ends = (cable.from.as_str(), cable.to.as_str());

@@ -10,7 +10,8 @@ mod passage;
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use derive::ways::{Spot, Way, Ways, seat};
+pub use derive::ways::{Spot, Stretch, Way};
+use derive::ways::{Ways, seat};
 use model::{DeviceIx, Project, Spec, System, WallMaterial};
 use quantity::{Kilograms, Metres};
 use reference::{Reference, RuleSet};
