@@ -18,10 +18,12 @@ const SCALES: [f64; 9] = [5.0, 10.0, 15.0, 20.0, 25.0, 50.0, 100.0, 200.0, 500.0
 const PAGE: (f64, f64) = (420.0, 297.0);
 const MARGIN: f64 = 10.0;
 /// Room for the views on it \[mm\].
-const VIEW_WIDTH: f64 = 296.0;
+const VIEW_WIDTH: f64 = 310.0;
 const VIEW_HEIGHT: f64 = 112.0;
 /// Width of a column of text beside the views \[mm\].
-const COLUMN: f64 = 96.0;
+const COLUMN: f64 = 82.0;
+/// Between the hull and the edge of its view \[mm\].
+const PAD: f64 = 7.0;
 const GAP: f64 = 8.0;
 const ROW: f64 = text::SMALL * text::LINE;
 
@@ -108,7 +110,7 @@ impl VehicleSheet {
     pub fn of(vehicle: &Vehicle, system: &System) -> Self {
         let [length, width, height] = vehicle.extent_mm.map(f64::from);
         let fits = |scale: &&f64| {
-            length / **scale <= VIEW_WIDTH - 16.0 && width.max(height) / **scale <= VIEW_HEIGHT - 14.0
+            length / **scale <= VIEW_WIDTH - 2.0 * PAD && width.max(height) / **scale <= VIEW_HEIGHT - 2.0 * PAD
         };
         let scale = SCALES.iter().find(fits).copied().unwrap_or(1000.0);
         let mut sheet = Self { width: PAGE.0, height: PAGE.1, scale, marks: Vec::new(), unmarked: Vec::new() };
@@ -122,8 +124,8 @@ impl VehicleSheet {
             [("From above, forwards to the right", 0, 1, width), ("From the right-hand side", 0, 2, height)]
         {
             low = sheet.line(MARGIN, low, &[words.to_owned()], text::MAIN, true);
-            let frame = Rect { x: MARGIN, y: low + 1.0, w: VIEW_WIDTH, h: tall / scale + 14.0 };
-            let origin = Point { x: MARGIN + 8.0, y: frame.y + 7.0 + tall / scale };
+            let frame = Rect { x: MARGIN, y: low + 1.0, w: VIEW_WIDTH, h: tall / scale + 2.0 * PAD };
+            let origin = Point { x: MARGIN + PAD, y: frame.y + PAD + tall / scale };
             let view = View { across, up, origin, frame, scale };
             sheet.view(vehicle, &view);
             low = frame.bottom() + 3.0;
@@ -150,6 +152,7 @@ impl VehicleSheet {
     }
 
     fn view(&mut self, vehicle: &Vehicle, view: &View) {
+        let begin = self.marks.len();
         for zone in &vehicle.zones {
             self.marks.push(Mark::Box("zone", view.between(zone.low_mm, zone.high_mm)));
         }
@@ -178,7 +181,16 @@ impl VehicleSheet {
                 drawn.push((cable.is_ac, points));
             }
         }
-        let mut taken: Vec<Rect> = Vec::new();
+        let mut taken = Taken::default();
+        for mark in &self.marks[begin..] {
+            let Mark::Line(class, points) = mark else { continue };
+            let cost = match *class {
+                "run" | "run mains" => 1.2,
+                "wall" | "wall out" => 2.5,
+                _ => continue,
+            };
+            taken.lines.extend(points.windows(2).map(|pair| (around(pair[0], pair[1]), cost)));
+        }
         let points: Vec<(Point, f64)> = vehicle
             .points
             .iter()
@@ -186,7 +198,7 @@ impl VehicleSheet {
             .chain(vehicle.holes.iter().map(|hole| (view.at(hole.at_mm), 1.2)))
             .collect();
         // No name over a point or a hole.
-        taken.extend(points.iter().map(|(at, r)| Rect { x: at.x - r, y: at.y - r, w: 2.0 * r, h: 2.0 * r }));
+        taken.boxes.extend(points.iter().map(|(at, r)| Rect { x: at.x - r, y: at.y - r, w: 2.0 * r, h: 2.0 * r }));
         let numbers = numbers_at(vehicle);
         for (point, own) in vehicle.points.iter().zip(&numbers) {
             let at = view.at(point.at_mm);
@@ -205,10 +217,24 @@ impl VehicleSheet {
                 self.name(view, at, &format!("H{}", hole.number), true, &mut taken);
             }
         }
+        self.zone_names(vehicle, view, &mut taken);
+    }
+
+    /// The names of the zones, each near the upper left corner of its box.
+    fn zone_names(&mut self, vehicle: &Vehicle, view: &View, taken: &mut Taken) {
+        for zone in &vehicle.zones {
+            let space = view.between(zone.low_mm, zone.high_mm);
+            let corner = Point { x: space.x, y: space.y + 2.0 };
+            let (w, h) = (text::width(&zone.name, text::SMALL, false), ROW);
+            if let Some(rect) = free_label(corner, w, h, view.frame, taken) {
+                taken.boxes.push(rect);
+                self.marks.push(Mark::Text(zone.name.clone(), rect, text::SMALL, false));
+            }
+        }
     }
 
     /// Sets a name at the nearest free place, with a thin line to its point where it stands off.
-    fn name(&mut self, view: &View, at: Point, words: &str, is_bold: bool, taken: &mut Vec<Rect>) {
+    fn name(&mut self, view: &View, at: Point, words: &str, is_bold: bool, taken: &mut Taken) {
         let (w, h) = (text::width(words, text::SMALL, is_bold), ROW);
         match free_label(at, w, h, view.frame, taken) {
             Some(rect) => {
@@ -218,7 +244,7 @@ impl VehicleSheet {
                 if (dx * dx + dy * dy).sqrt() > 2.2 {
                     self.marks.push(Mark::Line("lead", vec![at, end]));
                 }
-                taken.push(rect);
+                taken.boxes.push(rect);
                 self.marks.push(Mark::Text(words.to_owned(), rect, text::SMALL, is_bold));
             }
             None => self.unmarked.push(words.to_owned()),
@@ -240,7 +266,7 @@ impl VehicleSheet {
             if let Some(most) = axle.most {
                 words.push_str(&format!(", at most {}", kg(most)));
             }
-            let x = MARGIN + 8.0 + f64::from(axle.x_mm) / self.scale;
+            let x = MARGIN + PAD + f64::from(axle.x_mm) / self.scale;
             // Under the side view, which stands just above.
             let floor = self.floor();
             self.marks.push(Mark::Line(
@@ -400,34 +426,50 @@ fn runs(vehicle: &Vehicle) -> Vec<String> {
         .collect()
 }
 
+/// What a name keeps off: boxes at all, lines where it can, each with what crossing it costs.
+#[derive(Default)]
+struct Taken {
+    boxes: Vec<Rect>,
+    lines: Vec<(Rect, f64)>,
+}
+
+/// The box around a stretch of line, never without width.
+fn around(a: Point, b: Point) -> Rect {
+    let (x, y) = (a.x.min(b.x) - 0.3, a.y.min(b.y) - 0.3);
+    Rect { x, y, w: (a.x - b.x).abs() + 0.6, h: (a.y - b.y).abs() + 0.6 }
+}
+
 /// The free place for a box of text nearest to a point, inside a frame; `None` where the frame is full.
-fn free_label(at: Point, w: f64, h: f64, frame: Rect, taken: &[Rect]) -> Option<Rect> {
+fn free_label(at: Point, w: f64, h: f64, frame: Rect, taken: &Taken) -> Option<Rect> {
     let mut best: Option<(f64, Rect)> = None;
-    let mut offer = |x: f64, y: f64, cost: f64| {
+    let offer = |best: &mut Option<(f64, Rect)>, x: f64, y: f64, cost: f64| {
         let rect = Rect { x, y, w, h };
         let is_in = x >= frame.x && y >= frame.y && rect.right() <= frame.right() && rect.bottom() <= frame.bottom();
         let is_free = || {
-            taken.iter().all(|other| {
+            taken.boxes.iter().all(|other| {
                 rect.x >= other.right() + 0.3
                     || other.x >= rect.right() + 0.3
                     || rect.y >= other.bottom()
                     || other.y >= rect.bottom()
             })
         };
+        let crossed = taken.lines.iter().filter(|(line, _)| line.overlaps(&rect, 0.1));
+        let cost = cost + crossed.map(|(_, cost)| cost).sum::<f64>();
         if is_in && best.as_ref().is_none_or(|(known, _)| cost < *known) && is_free() {
-            best = Some((cost, rect));
+            *best = Some((cost, rect));
         }
     };
     // Right, left, above and below first; then rings outwards.
     for (ring, step) in (0..40).map(|ring| (f64::from(ring), 1.6)) {
         let off = 1.6 + ring * step;
-        for (turn, (cos, sin)) in AROUND.iter().enumerate() {
+        for (turn, &(cos, sin)) in AROUND.iter().enumerate() {
             let (x, y) = (at.x + off * cos, at.y - off * sin);
             let left = if cos > 0.3 { x } else if cos < -0.3 { x - w } else { x - w / 2.0 };
             let top = if sin > 0.3 { y - h } else if sin < -0.3 { y } else { y - h / 2.0 };
-            offer(left, top, off + turn as f64 * 0.01);
+            offer(&mut best, left, top, off + turn as f64 * 0.01);
         }
-        if best.is_some() {
+        // Further out nothing is better.
+        if best.as_ref().is_some_and(|(cost, _)| *cost <= off + step) {
             break;
         }
     }

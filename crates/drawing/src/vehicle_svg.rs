@@ -25,7 +25,7 @@ const STYLE: &str = "\
 .rule,.axle{fill:none;stroke:#221f1b;stroke-width:.35}\
 .point{fill:#221f1b}\
 .hole{fill:#fbf8f1;stroke:#a63c17;stroke-width:.4}\
-text{font-family:'DejaVu Sans',Verdana,'Liberation Sans',Arial,sans-serif;fill:#221f1b}\
+text{font-family:'DejaVu Sans',Verdana,'Liberation Sans',Arial,sans-serif;fill:#221f1b;paint-order:stroke;stroke:#fbf8f1;stroke-width:.8}\
 .b{font-weight:bold}";
 
 fn number(value: f64) -> String {
