@@ -14,7 +14,8 @@ const PLAN: &str = "[plan]\nlength = \"4 m\"\nwidth = \"1.8 m\"\nheight = \"1.9 
 fn project(more: &str) -> (Project, System) {
     let text = format!("{HEAD}{more}");
     let source = SourceText { name: "intent.toml".to_owned(), text };
-    let project = Project::read(source, model::library::builtin().clone()).unwrap_or_else(|p| panic!("{p:#?}"));
+    let project =
+        Project::read(source, model::library::builtin().clone()).unwrap_or_else(|p| panic!("{p:#?}"));
     let system = derive::derive(&project);
     (project, system)
 }
@@ -115,7 +116,9 @@ fn what_is_wrong_is_told() {
     assert!(told(&format!("{PUMP}{PLAN}{}", duct("6 mm"))).contains(&"plan-channel-full"));
     assert!(!told(&format!("{PUMP}{PLAN}{}", duct("60 mm"))).contains(&"plan-channel-full"));
     // The sill runs along the right-hand side, so its hole stands on the very edge of a wall that begins there.
-    assert!(told(&format!("{PUMP}{PLAN}{}{}", sill(""), wall(false, "1.8 m"))).contains(&"plan-hole-near-edge"));
+    assert!(
+        told(&format!("{PUMP}{PLAN}{}{}", sill(""), wall(false, "1.8 m"))).contains(&"plan-hole-near-edge")
+    );
     let axles = |most: &str, mass: &str| {
         format!(
             "{PUMP}{PLAN}stone = {{ x = \"0 m\", y = \"0 m\", z = \"0 m\", mass = \"{mass}\" }}\n\

@@ -5,13 +5,13 @@
 use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
 
+use crate::ways::{Way, Ways};
 use model::parts::Stud;
 use model::{
     Assumption, Because, Circuit, CircuitIx, Conductor, Device, DeviceIx, Gap, Input, Inputs, Ledger, Name,
     Origin, Pole, Project, Refusal, Spec, Terminal, TerminalRef, Unused, Zone, ZoneIx, parts::PartFacts,
 };
 use quantity::{Amps, Gauge, Kilograms, Metres, Money, Ohms, Written};
-use crate::ways::{Way, Ways};
 use reference::{Cited, Insulation, OutOfTable, Place, Reference, RuleSet, SystemVoltage};
 
 /// A value with where it comes from: the person, a part, or an assumption.

@@ -87,7 +87,9 @@ impl Ways {
         let points = plan
             .points
             .iter()
-            .filter_map(|(name, point)| Some((plan.stands_for(intent, name, point)?, (point.millimetres(), name.to_string()))))
+            .filter_map(|(name, point)| {
+                Some((plan.stands_for(intent, name, point)?, (point.millimetres(), name.to_string())))
+            })
             .collect();
         let straights = plan
             .channels
@@ -344,7 +346,11 @@ pub fn seat(spec: &Spec, intent: &str) -> Vec<String> {
         Spec::Inverter(..) => vec!["inverter".to_owned(), board()],
         Spec::Charger(..) => vec!["charger".to_owned(), board()],
         Spec::AcPanel(_) => vec!["ac".to_owned(), board()],
-        Spec::Busbar(_) | Spec::DcDc(..) | Spec::Controller(..) | Spec::Relay(_) | Spec::TransferSwitch(_) => {
+        Spec::Busbar(_)
+        | Spec::DcDc(..)
+        | Spec::Controller(..)
+        | Spec::Relay(_)
+        | Spec::TransferSwitch(_) => {
             vec![board()]
         }
         Spec::Fuse(_) | Spec::Breaker(_) | Spec::Disconnect(_) | Spec::Shunt(_) | Spec::Chassis => Vec::new(),

@@ -110,14 +110,22 @@ impl VehicleSheet {
     pub fn of(vehicle: &Vehicle, system: &System) -> Self {
         let [length, width, height] = vehicle.extent_mm.map(f64::from);
         let fits = |scale: &&f64| {
-            length / **scale <= VIEW_WIDTH - 2.0 * PAD && width.max(height) / **scale <= VIEW_HEIGHT - 2.0 * PAD
+            length / **scale <= VIEW_WIDTH - 2.0 * PAD
+                && width.max(height) / **scale <= VIEW_HEIGHT - 2.0 * PAD
         };
         let scale = SCALES.iter().find(fits).copied().unwrap_or(1000.0);
-        let mut sheet = Self { width: PAGE.0, height: PAGE.1, scale, marks: Vec::new(), unmarked: Vec::new() };
+        let mut sheet =
+            Self { width: PAGE.0, height: PAGE.1, scale, marks: Vec::new(), unmarked: Vec::new() };
         let title = format!("{}: plan of the vehicle, 1:{scale}", system.name);
         let mut y = MARGIN;
         y = sheet.line(MARGIN, y, &text::wrap(&title, 4.2, true, PAGE.0 - 2.0 * MARGIN, 1), 4.2, true);
-        y = sheet.line(MARGIN, y, &text::wrap(SAFETY, text::SMALL, false, PAGE.0 - 2.0 * MARGIN, 3), text::SMALL, false);
+        y = sheet.line(
+            MARGIN,
+            y,
+            &text::wrap(SAFETY, text::SMALL, false, PAGE.0 - 2.0 * MARGIN, 3),
+            text::SMALL,
+            false,
+        );
         let top = y + 3.0;
         let mut low = top;
         for (words, across, up, tall) in
@@ -198,7 +206,12 @@ impl VehicleSheet {
             .chain(vehicle.holes.iter().map(|hole| (view.at(hole.at_mm), 1.2)))
             .collect();
         // No name over a point or a hole.
-        taken.boxes.extend(points.iter().map(|(at, r)| Rect { x: at.x - r, y: at.y - r, w: 2.0 * r, h: 2.0 * r }));
+        taken.boxes.extend(points.iter().map(|(at, r)| Rect {
+            x: at.x - r,
+            y: at.y - r,
+            w: 2.0 * r,
+            h: 2.0 * r,
+        }));
         let numbers = numbers_at(vehicle);
         for (point, own) in vehicle.points.iter().zip(&numbers) {
             let at = view.at(point.at_mm);
@@ -278,7 +291,13 @@ impl VehicleSheet {
                     Point { x, y: floor },
                 ],
             ));
-            y = self.line(MARGIN, y, &text::wrap(&words, text::SMALL, false, VIEW_WIDTH, 2), text::SMALL, false);
+            y = self.line(
+                MARGIN,
+                y,
+                &text::wrap(&words, text::SMALL, false, VIEW_WIDTH, 2),
+                text::SMALL,
+                false,
+            );
         }
         y + 3.0
     }
@@ -370,13 +389,15 @@ fn wrapped(words: &str) -> Vec<String> {
 
 /// The numbers that stand beside each point: of the cables that end there, where fewer end than at the other end.
 fn numbers_at(vehicle: &Vehicle) -> Vec<String> {
-    let count = |name: &str| vehicle.cables.iter().filter(|cable| cable.from == name || cable.to == name).count();
+    let count =
+        |name: &str| vehicle.cables.iter().filter(|cable| cable.from == name || cable.to == name).count();
     let far = |cable: &VehicleCable| {
         if count(&cable.from) < count(&cable.to) { cable.from.clone() } else { cable.to.clone() }
     };
     let fars: Vec<(String, u32)> = vehicle.cables.iter().map(|cable| (far(cable), cable.number)).collect();
     let own = |name: &str| {
-        let mut numbers: Vec<u32> = fars.iter().filter(|(far, _)| far == name).map(|(_, number)| *number).collect();
+        let mut numbers: Vec<u32> =
+            fars.iter().filter(|(far, _)| far == name).map(|(_, number)| *number).collect();
         numbers.sort_unstable();
         numbers.dedup();
         spans(&numbers)
@@ -403,7 +424,8 @@ fn runs(vehicle: &Vehicle) -> Vec<String> {
     let mut rows: Vec<(Vec<u32>, &VehicleCable)> = Vec::new();
     for cable in &vehicle.cables {
         let same = rows.iter_mut().find(|(_, first)| {
-            (first.from == cable.from && first.to == cable.to) || (first.from == cable.to && first.to == cable.from)
+            (first.from == cable.from && first.to == cable.to)
+                || (first.from == cable.to && first.to == cable.from)
         });
         match same {
             Some((numbers, _)) => numbers.push(cable.number),
@@ -444,7 +466,8 @@ fn free_label(at: Point, w: f64, h: f64, frame: Rect, taken: &Taken) -> Option<R
     let mut best: Option<(f64, Rect)> = None;
     let offer = |best: &mut Option<(f64, Rect)>, x: f64, y: f64, cost: f64| {
         let rect = Rect { x, y, w, h };
-        let is_in = x >= frame.x && y >= frame.y && rect.right() <= frame.right() && rect.bottom() <= frame.bottom();
+        let is_in =
+            x >= frame.x && y >= frame.y && rect.right() <= frame.right() && rect.bottom() <= frame.bottom();
         let is_free = || {
             taken.boxes.iter().all(|other| {
                 rect.x >= other.right() + 0.3
@@ -464,8 +487,20 @@ fn free_label(at: Point, w: f64, h: f64, frame: Rect, taken: &Taken) -> Option<R
         let off = 1.6 + ring * step;
         for (turn, &(cos, sin)) in AROUND.iter().enumerate() {
             let (x, y) = (at.x + off * cos, at.y - off * sin);
-            let left = if cos > 0.3 { x } else if cos < -0.3 { x - w } else { x - w / 2.0 };
-            let top = if sin > 0.3 { y - h } else if sin < -0.3 { y } else { y - h / 2.0 };
+            let left = if cos > 0.3 {
+                x
+            } else if cos < -0.3 {
+                x - w
+            } else {
+                x - w / 2.0
+            };
+            let top = if sin > 0.3 {
+                y - h
+            } else if sin < -0.3 {
+                y
+            } else {
+                y - h / 2.0
+            };
             offer(&mut best, left, top, off + turn as f64 * 0.01);
         }
         // Further out nothing is better.

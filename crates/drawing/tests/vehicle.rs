@@ -23,7 +23,10 @@ fn no_text_stands_over_another_and_all_stand_on_the_sheet() {
     let texts: Vec<_> = sheet.texts().collect();
     assert!(texts.len() > 80, "{}", texts.len());
     for (at, (a, here)) in texts.iter().enumerate() {
-        assert!(here.x >= 0.0 && here.right() <= sheet.width && here.bottom() <= sheet.height, "{a}: {here:?}");
+        assert!(
+            here.x >= 0.0 && here.right() <= sheet.width && here.bottom() <= sheet.height,
+            "{a}: {here:?}"
+        );
         for (b, there) in &texts[at + 1..] {
             assert!(!here.overlaps(there, 0.01), "{a} over {b}");
         }
@@ -75,7 +78,8 @@ fn the_file_says_the_safety_note_is_an_image_and_the_same_twice() {
     let view_box: Vec<&str> = root.attribute("viewBox").unwrap().split(' ').collect();
     assert_eq!(root.attribute("width").unwrap(), format!("{}mm", view_box[2]));
     assert_eq!(root.attribute("height").unwrap(), format!("{}mm", view_box[3]));
-    let words: String = root.descendants().filter(|node| node.is_text()).filter_map(|node| node.text()).collect();
+    let words: String =
+        root.descendants().filter(|node| node.is_text()).filter_map(|node| node.text()).collect();
     assert!(words.contains(SAFETY.split(". ").next().unwrap()));
     assert!(to_png(&svg, 1200).is_ok());
 }

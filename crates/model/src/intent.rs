@@ -12,9 +12,9 @@ use reference::{Insulation, RuleSet};
 
 use crate::Name;
 use crate::board_intent::BoardIntent;
-use crate::plan_intent::PlanIntent;
 use crate::calendar::{ClockTime, DaySpan};
 use crate::parts::{Chemistry, Library, LoadNature, NeutralBond, Stud, Supply};
+use crate::plan_intent::PlanIntent;
 use crate::read::{Problem, SourceText, Spans, read_text};
 use crate::{choice, record};
 

@@ -32,8 +32,9 @@ impl PlanIntent {
 
 /// Everything that a point may stand for, as paths of intent.toml.
 pub fn places(intent: &Intent) -> Vec<String> {
-    let mut all: Vec<String> =
-        ["board", "bank", "engine", "shore", "generator", "inverter", "charger", "ac"].map(str::to_owned).into();
+    let mut all: Vec<String> = ["board", "bank", "engine", "shore", "generator", "inverter", "charger", "ac"]
+        .map(str::to_owned)
+        .into();
     all.extend(intent.loads.keys().map(|name| format!("loads.{name}")));
     all.extend(intent.panels.keys().map(|name| format!("panels.{name}")));
     all.extend(intent.solar.keys().map(|name| format!("solar.{name}")));
@@ -75,7 +76,9 @@ pub fn faults(intent: &Intent, plan: &PlanIntent) -> Vec<(String, String, String
         }
         match plan.stands_for(intent, name, point) {
             Some(stands_for) => {
-                let same = known.iter().filter(|path| path.split_once('.').is_some_and(|(_, id)| id == name.as_str()));
+                let same = known
+                    .iter()
+                    .filter(|path| path.split_once('.').is_some_and(|(_, id)| id == name.as_str()));
                 if point.is.is_none() && !known.contains(&name.to_string()) && same.clone().count() > 1 {
                     let all: Vec<&str> = same.map(String::as_str).collect();
                     say(
@@ -85,7 +88,11 @@ pub fn faults(intent: &Intent, plan: &PlanIntent) -> Vec<(String, String, String
                     );
                 }
                 if let Some((_, other)) = taken.iter().find(|(known, _)| *known == stands_for) {
-                    say(path, format!("`{name}` and `{other}` both stand for `{stands_for}`"), "Take one away");
+                    say(
+                        path,
+                        format!("`{name}` and `{other}` both stand for `{stands_for}`"),
+                        "Take one away",
+                    );
                 } else {
                     taken.push((stands_for, name));
                 }
@@ -148,7 +155,8 @@ pub fn faults(intent: &Intent, plan: &PlanIntent) -> Vec<(String, String, String
             "Name two; axles that stand close together count as one in their middle, the coupling of a trailer as another",
         );
     }
-    let mut at: Vec<i32> = plan.axles.values().map(|axle| (axle.x.get() * 1000.0).round().clamp(-1e6, 1e6) as i32).collect();
+    let mut at: Vec<i32> =
+        plan.axles.values().map(|axle| (axle.x.get() * 1000.0).round().clamp(-1e6, 1e6) as i32).collect();
     at.sort_unstable();
     if at.windows(2).any(|pair| pair[1] - pair[0] < 500) {
         say(

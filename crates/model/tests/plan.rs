@@ -50,7 +50,11 @@ fn a_whole_plan_is_read() {
 #[test]
 fn slips_are_told_where_they_stand() {
     refused(&format!("[plan.points]\npimp = {{ {SPOT} }}\n"), "plan.points.pimp", "names nothing");
-    refused(&format!("[plan.points]\nfan = {{ {SPOT} }}\n"), "plan.points.fan", "may be loads.fan or solar.fan");
+    refused(
+        &format!("[plan.points]\nfan = {{ {SPOT} }}\n"),
+        "plan.points.fan",
+        "may be loads.fan or solar.fan",
+    );
     refused(
         &format!("[plan.points]\npump = {{ {SPOT} }}\nother = {{ {SPOT}, is = \"loads.pump\" }}\n"),
         "plan.points.pump",
@@ -61,12 +65,22 @@ fn slips_are_told_where_they_stand() {
         "plan.points.pump",
         "outside the plan",
     );
-    refused(&format!("[plan.channels.sill]\npoints = [{{ {SPOT} }}]\n"), "plan.channels.sill.points", "1 points");
     refused(
-        &format!("[plan.walls.w]\nfrom = {{ {SPOT} }}\nto = {{ x = \"2 m\", y = \"2 m\", z = \"1 m\" }}\nthickness = \"1 mm\"\nmaterial = \"wood\"\n"),
+        &format!("[plan.channels.sill]\npoints = [{{ {SPOT} }}]\n"),
+        "plan.channels.sill.points",
+        "1 points",
+    );
+    refused(
+        &format!(
+            "[plan.walls.w]\nfrom = {{ {SPOT} }}\nto = {{ x = \"2 m\", y = \"2 m\", z = \"1 m\" }}\nthickness = \"1 mm\"\nmaterial = \"wood\"\n"
+        ),
         "plan.walls.w",
         "square to an axis",
     );
     refused("[plan.axles]\nrear = { x = \"1 m\" }\n", "plan.axles", "1 axles");
-    refused(&format!("[plan.points]\npump = {{ {SPOT}, mass = \"-1 kg\" }}\n"), "plan.points.pump.mass", "no possible");
+    refused(
+        &format!("[plan.points]\npump = {{ {SPOT}, mass = \"-1 kg\" }}\n"),
+        "plan.points.pump.mass",
+        "no possible",
+    );
 }

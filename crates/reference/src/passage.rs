@@ -136,7 +136,9 @@ mod tests {
     #[test]
     fn the_smallest_grommet_that_passes_is_taken() {
         let bore = |mm: f64| {
-            Reference::standard().grommet(Metres::new(mm / 1000.0)).map(|cited| cited.value.bore.get() * 1000.0)
+            Reference::standard()
+                .grommet(Metres::new(mm / 1000.0))
+                .map(|cited| cited.value.bore.get() * 1000.0)
         };
         assert_eq!((bore(1.0), bore(12.0), bore(12.1)), (Some(4.0), Some(12.0), Some(16.0)));
         assert_eq!(bore(40.1), None);

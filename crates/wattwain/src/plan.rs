@@ -85,7 +85,8 @@ fn told(screen: &Screen, name: &str, vehicle: &Vehicle, faults: &[Finding]) -> V
                 shown(axle.most),
             ]
         });
-        let table = screen.table(&["!axle", ">x mm", ">empty kg", ">added kg", ">together kg", ">most kg"], rows);
+        let table =
+            screen.table(&["!axle", ">x mm", ">empty kg", ">added kg", ">together kg", ">most kg"], rows);
         let note = screen.wrapped(
             "Added are the devices and what the plan gives a mass; people, baggage, water and cables that it does not name come on \
              top.",

@@ -19,7 +19,11 @@ pub const VEHICLE_CHECKS: &[Check] = &[
         "With too little on the front axle the vehicle does not steer; with the coupling lifted, a trailer swings out.",
         axle_lifted,
     ),
-    ("plan-axle-overloaded", "An overloaded axle bursts tyres and lengthens the way to stop.", axle_overloaded),
+    (
+        "plan-axle-overloaded",
+        "An overloaded axle bursts tyres and lengthens the way to stop.",
+        axle_overloaded,
+    ),
     (
         "plan-channel-full",
         "Cables pulled into a duct that is too full are skinned, and warm one another.",
@@ -40,12 +44,12 @@ pub const VEHICLE_CHECKS: &[Check] = &[
         "The voltage drop was worked out for less cable than the way takes, and what was bought does not reach.",
         length_short,
     ),
+    ("plan-loose-cable", "A cable that hangs free chafes, and pulls at its ends.", loose_cable),
     (
-        "plan-loose-cable",
-        "A cable that hangs free chafes, and pulls at its ends.",
-        loose_cable,
+        "plan-place-unknown",
+        "What has no place on the plan has no way, no hole and no share of the axles.",
+        place_unknown,
     ),
-    ("plan-place-unknown", "What has no place on the plan has no way, no hole and no share of the axles.", place_unknown),
     ("plan-support-far", "Between supports too far apart a cable sags, swings and chafes.", support_far),
     (
         "plan-way-hotter",
@@ -106,8 +110,7 @@ fn length_short(vehicle: &Vehicle, out: &mut Out) {
         // Within what is cut longer for the ends, the cable still reaches; the drop is a little more.
         let reaches = length.written.get() * (1.0 + vehicle.slack) >= length.plan.get();
         let severity = if reaches { Severity::Advice } else { Severity::Warning };
-        let message =
-            format!("{} is written, and the way on the plan takes {}", length.written, length.plan);
+        let message = format!("{} is written, and the way on the plan takes {}", length.written, length.plan);
         let place = length.path.trim_end_matches(".length");
         let place = place.split_once('.').map_or(place, |(_, name)| name);
         let path: Vec<String> = length.path.split('.').map(str::to_owned).collect();
@@ -166,10 +169,14 @@ fn numbers(hole: &WallHole) -> String {
 fn support_far(vehicle: &Vehicle, out: &mut Out) {
     let most = vehicle.support_most();
     for channel in &vehicle.channels {
-        if let Some(support) = channel.support.filter(|support| *support > most.value && !channel.numbers.is_empty())
+        if let Some(support) =
+            channel.support.filter(|support| *support > most.value && !channel.numbers.is_empty())
         {
             let path = format!("plan.channels.{}.support", channel.name);
-            let message = format!("supports of channel `{}` stand {support} apart; at most {}", channel.name, most.value);
+            let message = format!(
+                "supports of channel `{}` stand {support} apart; at most {}",
+                channel.name, most.value
+            );
             let to = format!("{:.0} mm", mm(most.value).floor());
             out.say(Severity::Warning, message, &channel.name, path.clone())
                 .cites(&most)
@@ -229,15 +236,14 @@ fn axle_overloaded(vehicle: &Vehicle, out: &mut Out) {
     for axle in vehicle.axles.iter().flat_map(|loads| &loads.axles) {
         let (Some(load), Some(most)) = (axle.load(), axle.most) else { continue };
         if load > most {
-            let message = format!(
-                "axle `{}` bears {:.0} kg; it may bear {:.0} kg",
-                axle.name,
-                load.get(),
-                most.get()
-            );
+            let message =
+                format!("axle `{}` bears {:.0} kg; it may bear {:.0} kg", axle.name, load.get(), most.get());
             let empty = axle.empty.map_or(0.0, |empty| empty.get());
             out.say(Severity::Danger, message, &axle.name, format!("plan.axles.{}", axle.name))
-                .because(format!("{empty:.0} kg empty and {:.0} kg of what the plan places", axle.added.get()))
+                .because(format!(
+                    "{empty:.0} kg empty and {:.0} kg of what the plan places",
+                    axle.added.get()
+                ))
                 .mend("move heavy things towards the other axle; people and baggage come on top");
         }
     }
@@ -285,8 +291,9 @@ fn way_hotter(vehicle: &Vehicle, out: &mut Out) {
                 "run {} passes zone `{zone}` of {celsius:.0} °C in channel `{}`; it was sized for {:.0} °C",
                 cable.number, channel.name, cable.sized_for_celsius
             );
-            out.say(Severity::Warning, message, &cable.conductor, cable.intent.clone())
-                .mend("give its table a route in that zone, so that it is sized for it, or lead it another way");
+            out.say(Severity::Warning, message, &cable.conductor, cable.intent.clone()).mend(
+                "give its table a route in that zone, so that it is sized for it, or lead it another way",
+            );
         }
     }
 }

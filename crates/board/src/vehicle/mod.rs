@@ -302,12 +302,7 @@ fn seats(system: &System, ways: &Ways) -> Vec<Option<String>> {
 }
 
 /// The cables whose two ends stand at different points.
-fn cables(
-    project: &Project,
-    system: &System,
-    ways: &Ways,
-    seats: &[Option<String>],
-) -> Vec<VehicleCable> {
+fn cables(project: &Project, system: &System, ways: &Ways, seats: &[Option<String>]) -> Vec<VehicleCable> {
     let mut cables: Vec<VehicleCable> = Vec::new();
     let mut seen: BTreeSet<(u32, String, String)> = BTreeSet::new();
     for conductor in system.conductors.iter().filter(|conductor| !conductor.is_internal) {
@@ -377,7 +372,9 @@ fn fullest(channel: &str, cables: &[VehicleCable]) -> (Vec<u32>, f64) {
             .collect();
         let area: f64 = here
             .iter()
-            .map(|cable| std::f64::consts::PI / 4.0 * (cable.diameter.get() * 1000.0) * (cable.diameter.get() * 1000.0))
+            .map(|cable| {
+                std::f64::consts::PI / 4.0 * (cable.diameter.get() * 1000.0) * (cable.diameter.get() * 1000.0)
+            })
             .sum();
         if area > best.1 {
             best = (here.iter().map(|cable| cable.number).collect(), area);
@@ -422,7 +419,11 @@ fn without_point(project: &Project, ways: &Ways) -> Vec<String> {
     let intent = &project.intent;
     let loads = intent.loads.keys().map(|name| format!("loads.{name}"));
     let solar = intent.solar.keys().map(|name| format!("solar.{name}"));
-    let single = [("bank", intent.bank.is_some()), ("engine", intent.engine.is_some()), ("shore", intent.shore.is_some())];
+    let single = [
+        ("bank", intent.bank.is_some()),
+        ("engine", intent.engine.is_some()),
+        ("shore", intent.shore.is_some()),
+    ];
     let single = single.into_iter().filter(|(_, is_there)| *is_there).map(|(name, _)| name.to_owned());
     ["board".to_owned()]
         .into_iter()

@@ -219,9 +219,10 @@ fn spread(wall: &VehicleWall, holes: &mut [WallHole]) {
     // Holes of one place, in the order in which they were made.
     let mut rows: BTreeMap<Spot, Vec<usize>> = BTreeMap::new();
     for (ix, hole) in holes.iter().enumerate() {
-        let near = rows.keys().copied().find(|place| {
-            (0..3).all(|axis| (place[axis] - hole.at_mm[axis]).abs() <= SAME_PLACE_MM)
-        });
+        let near = rows
+            .keys()
+            .copied()
+            .find(|place| (0..3).all(|axis| (place[axis] - hole.at_mm[axis]).abs() <= SAME_PLACE_MM));
         rows.entry(near.unwrap_or(hole.at_mm)).or_default().push(ix);
     }
     for (place, row) in rows {
@@ -233,7 +234,8 @@ fn spread(wall: &VehicleWall, holes: &mut [WallHole]) {
         let margin = widths.iter().copied().fold(0.0, f64::max) * 1.5;
         let least = low + margin;
         let most = (high - margin - whole).max(least);
-        let mut at = if row.len() > 1 { (middle - whole / 2.0).clamp(least, most) } else { middle - whole / 2.0 };
+        let mut at =
+            if row.len() > 1 { (middle - whole / 2.0).clamp(least, most) } else { middle - whole / 2.0 };
         for (ix, width) in row.iter().zip(&widths) {
             let mut spot = place;
             spot[along] = (at + width / 2.0).round() as i32;
