@@ -71,8 +71,8 @@ pub fn loads(plan: &PlanIntent, points: &[VehiclePoint]) -> Option<AxleLoads> {
     for point in points {
         let x = f64::from(point.at_mm[0]);
         let (on_rear, on_front) = lever(point.mass.get(), x, f64::from(rear.x_mm), f64::from(front.x_mm));
-        rear.added = rear.added + Kilograms::new(on_rear);
-        front.added = front.added + Kilograms::new(on_front);
+        rear.added += Kilograms::new(on_rear);
+        front.added += Kilograms::new(on_front);
     }
     Some(AxleLoads { axles: [rear, front], placed })
 }

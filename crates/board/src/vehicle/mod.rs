@@ -174,7 +174,7 @@ impl Vehicle {
             let is_own = matches!(device.spec, Spec::StartBattery(_) | Spec::Alternator(_) | Spec::Chassis);
             if let (Some(seat), false) = (seat, is_own) {
                 let sum = mass.entry(seat.clone()).or_insert(Kilograms::zero());
-                *sum = *sum + device.mass;
+                *sum += device.mass;
             }
         }
         let points: Vec<VehiclePoint> = plan
