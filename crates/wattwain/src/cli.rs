@@ -361,6 +361,15 @@ pub struct PackArgs {
     /// Write over files that are there already
     #[arg(long)]
     pub replace: bool,
+    /// Paper of what is printed: a4 or letter; otherwise the one in use where the rule set is
+    #[arg(long, value_parser = paper)]
+    pub paper: Option<booklet::Paper>,
+}
+
+fn paper(text: &str) -> Result<booklet::Paper, String> {
+    let papers = [booklet::Paper::A4, booklet::Paper::Letter];
+    let found = papers.into_iter().find(|paper| paper.word() == text.to_lowercase());
+    found.ok_or_else(|| "write a4 or letter".to_owned())
 }
 
 /// See [`Command::Steps`].

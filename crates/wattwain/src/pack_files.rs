@@ -58,10 +58,18 @@ pub fn run(args: &PackArgs, json: bool) -> Result<Answer, Failure> {
     let made = Pack::of(&inputs).map_err(|error| {
         Failure::plain(error.to_string(), "", "Split the project, or leave out what it does not need")
     })?;
+    let mut files = made.files;
+    for listed in booklet::list(&files, system.rules, args.paper) {
+        let bytes = booklet::paper(&listed.name, &inputs, &files, args.paper).map_err(|error| {
+            Failure::plain(error.to_string(), "", "Look at the pictures by `wattwain draw`, or report it")
+        })?;
+        // A listed file is there to be made.
+        files.extend(bytes.map(|bytes| pack::OutFile { name: listed.name, bytes, what: listed.what }));
+    }
     let existing = if args.replace { Existing::Replace } else { Existing::Keep };
-    let files: Vec<(String, Vec<u8>)> =
-        made.files.iter().map(|file| (file.name.clone(), file.bytes.clone())).collect();
-    let written = folder::write(&folder, &files, existing)?;
+    let bytes: Vec<(String, Vec<u8>)> =
+        files.iter().map(|file| (file.name.clone(), file.bytes.clone())).collect();
+    let written = folder::write(&folder, &bytes, existing)?;
     let is_bad =
         |finding: &rules::Finding| finding.severity == rules::Severity::Danger && finding.answered.is_none();
     let code = if system.refusals.is_empty() && !findings.iter().any(is_bad) { OK } else { FOUND };
@@ -70,7 +78,7 @@ pub fn run(args: &PackArgs, json: bool) -> Result<Answer, Failure> {
         Answer::json(&json!({ "safety": SAFETY, "written": paths, "refused": !system.refusals.is_empty() }))?
     } else {
         let mut text = String::new();
-        for (path, file) in written.iter().zip(&made.files) {
+        for (path, file) in written.iter().zip(&files) {
             text.push_str(&format!("{}  {}\n", path.display(), file.what));
         }
         if !system.refusals.is_empty() {

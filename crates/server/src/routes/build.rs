@@ -103,11 +103,8 @@ pub async fn paper(State(app): Shared, At((key, name)): At<(String, String)>) ->
             Ok((bytes, tell::media(&name), name))
         })
         .await?;
-    // What a browser can show is shown; the names are ours and plain.
-    let is_shown = media.starts_with("image/")
-        || media.starts_with("text/")
-        || media == "application/pdf"
-        || media == "application/json";
+    // What a browser can show in a page that may do nothing is shown; the names are ours and plain.
+    let is_shown = media.starts_with("image/") || media.starts_with("text/") || media == "application/json";
     let how = if is_shown { "inline" } else { "attachment" };
     let disposition =
         HeaderValue::try_from(format!("{how}; filename=\"{}\"", name.replace(['"', '\\'], "_")))

@@ -197,7 +197,7 @@ pub struct Paper {
     pub what: String,
     /// Media type.
     pub media: String,
-    /// Size [bytes].
+    /// Size [bytes]; 0 for what is made only when it is asked for.
     pub bytes: usize,
     /// Whether the browser can show it.
     pub can_show: bool,
