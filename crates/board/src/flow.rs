@@ -6,9 +6,11 @@ use std::collections::BTreeMap;
 
 use model::{BoardIntent, Project, System};
 use quantity::Metres;
+use rules::Finding;
 
 use crate::layout::{Layout, place};
 use crate::settle::{LengthChange, with_board_lengths};
+use crate::vehicle::Vehicle;
 use crate::who::on_board;
 
 /// Derivations at most, until the lengths on the board are steady.
@@ -124,6 +126,16 @@ impl Derived {
         }
         let silent = BoardIntent::default();
         Some(place(&self.system, &project.library, project.intent.board.as_ref().unwrap_or(&silent)))
+    }
+
+    /// What is wrong on the board and on the plan of the vehicle, beside what the rules find. The board of a caller who has placed
+    /// one is given; else the designed one counts, where there is one.
+    pub fn faults(&self, project: &Project, placed: Option<&Layout>) -> Vec<Finding> {
+        let mut faults = placed.or(self.layout.as_ref()).map(Layout::faults).unwrap_or_default();
+        if self.system.refusals.is_empty() {
+            faults.extend(Vehicle::of(project, &self.system).iter().flat_map(Vehicle::faults));
+        }
+        faults
     }
 
     /// Lengths on the board with which the system was derived, by conductor; empty where nobody designs a board.

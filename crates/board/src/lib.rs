@@ -33,5 +33,5 @@ pub use layout::{GRID_MM, Layout, LeftOver, Placed, TerminalSpot, moved, place, 
 pub use plan::Plan;
 pub use route::Route;
 pub use settle::{LengthChange, Settled, with_board_lengths};
-pub use vehicle::Vehicle;
+pub use vehicle::{Vehicle, WallHole};
 pub use who::on_board;

@@ -104,7 +104,7 @@ fn an_answer_holds_for_the_board_too() {
     let system = derive::derive(&project(&format!("{WREN}{answer}")));
     let results = network::study(&system);
     let lost = |findings: &[Finding]| findings.iter().any(|finding| finding.rule == "answer-names-nothing");
-    let findings = check_beside(&system, &results, None, Some(&[danger("house"), danger("other")]));
+    let findings = check_beside(&system, &results, None, &[danger("house"), danger("other")], true);
     let answered: Vec<_> = findings
         .iter()
         .filter(|finding| finding.rule == "board-ac-near-dc")
@@ -114,6 +114,6 @@ fn an_answer_holds_for_the_board_too() {
     assert!(!lost(&findings));
     assert!(findings.is_sorted_by_key(|finding| finding.severity));
     // Nobody looked at the board: no word. Somebody looked and found nothing: the answer is out of date.
-    assert!(!lost(&check_beside(&system, &results, None, None)));
-    assert!(lost(&check_beside(&system, &results, None, Some(&[]))));
+    assert!(!lost(&check_beside(&system, &results, None, &[], false)));
+    assert!(lost(&check_beside(&system, &results, None, &[], true)));
 }

@@ -1,4 +1,4 @@
-//! The drawings among the papers: mounting board, wiring diagram, door cards.
+//! The drawings among the papers: mounting board, plan of the vehicle, wiring diagram, door cards.
 //! Never: draws; `drawing` does.
 //! Start at [`drawings`].
 
@@ -6,7 +6,7 @@ use drawing::SAFETY;
 
 use crate::{Inputs, OutFile};
 
-/// The board where there is one, the sheets of the wiring diagram, a card for each panel; what a drawing program reads as DXF.
+/// Board and vehicle where there are such, the sheets of the wiring diagram, a card for each panel; what a drawing program reads as DXF.
 pub fn drawings(inputs: &Inputs<'_>) -> Vec<OutFile> {
     let mut files = Vec::new();
     let mut file = |name: String, bytes: Vec<u8>, what| files.push(OutFile { name, bytes, what });
@@ -19,6 +19,14 @@ pub fn drawings(inputs: &Inputs<'_>) -> Vec<OutFile> {
         );
         let dxf = drawing::board_dxf_of(&plate, layout);
         file("board.dxf".to_owned(), dxf, "mounting board for a drawing program, in mm");
+    }
+    if let Some(vehicle) = inputs.vehicle {
+        let plan = drawing::vehicle_plan(vehicle, inputs.system);
+        file(
+            "vehicle-plan.svg".to_owned(),
+            plan.into_bytes(),
+            "plan of the vehicle: runs, holes, loads on the axles",
+        );
     }
     let sheets = drawing::wiring::sheets(inputs.system);
     for (number, sheet) in (1..).zip(&sheets) {

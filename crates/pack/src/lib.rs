@@ -26,6 +26,7 @@ mod shop;
 mod summary;
 mod table;
 mod tools;
+mod wall_holes;
 mod workbook;
 mod year;
 
@@ -87,6 +88,8 @@ pub struct Inputs<'i> {
     pub one_line: &'i str,
     /// The mounting board; `None` for a refused system, or where nobody placed one.
     pub layout: Option<&'i board::Layout>,
+    /// The plan of the vehicle; `None` where nobody drew one.
+    pub vehicle: Option<&'i board::Vehicle>,
 }
 
 /// A file to write.
@@ -178,6 +181,7 @@ impl Pack {
                 "ends" => "ends: lugs, ferrules, heat-shrink, torque",
                 "crimps" => "crimps: each kind of end, strip length, heat-shrink",
                 "torque" => "torque of each stud",
+                "wall-holes" => "holes through walls of the vehicle",
                 "board-holes" => "holes of the mounting board, with their places",
                 "holes" => "hole schedule: glands and grommets",
                 "consumables" => "consumables, with spare",

@@ -24,6 +24,7 @@ use crate::labels;
 use crate::made_ends::{self, EndRow};
 use crate::parts_list::{self, PartsList};
 use crate::table::{Table, numbers, words};
+use crate::wall_holes;
 use crate::year::{self, YearRow};
 
 /// One load.
@@ -128,6 +129,8 @@ pub struct Schedules {
     pub holes: Vec<HoleRow>,
     /// Holes of the mounting board; empty without one.
     pub board_holes: Vec<board::Hole>,
+    /// The vehicle's plan, whose holes take the place of those between zones for the runs that it knows.
+    pub vehicle: Option<board::Vehicle>,
     /// Small goods, with spare.
     pub goods: Vec<GoodsRow>,
     /// Every load.
@@ -171,6 +174,7 @@ impl Schedules {
             ends,
             holes,
             board_holes: Vec::new(),
+            vehicle: None,
             loads: loads(system),
             energy: energy(system),
             year: study.map(year::rows).unwrap_or_default(),
@@ -189,6 +193,22 @@ impl Schedules {
         self
     }
 
+    /// With the plan of the vehicle: what it knows of a run's holes stands in place of the guess from the zones at its ends.
+    pub fn with_vehicle(mut self, vehicle: &board::Vehicle) -> Self {
+        let is_known = |run: Option<u32>| vehicle.cables.iter().any(|cable| Some(cable.number) == run);
+        let holes: Vec<HoleRow> = self.holes.iter().filter(|hole| !is_known(hole.run)).cloned().collect();
+        // Before the goods of a board, which are added to these.
+        let mut goods = goods::goods(&self.cables, &self.ends, &holes, self.rules, self.label_sheets());
+        goods.extend(wall_holes::goods(&vehicle.holes));
+        goods.extend(board_holes::goods(&self.board_holes));
+        (self.holes, self.goods, self.vehicle) = (holes, goods, Some(vehicle.clone()));
+        self
+    }
+
+    fn label_sheets(&self) -> usize {
+        labels::sheets(labels::labels(&self.cables).len(), self.rules)
+    }
+
     /// All of them as tables, in the order of the workbook's sheets.
     pub fn tables(&self) -> Vec<Table> {
         let mut tables = vec![
@@ -202,6 +222,7 @@ impl Schedules {
             crimps::crimp_table(&self.ends),
             crimps::torque_table(&self.ends),
             holes::table(&self.holes),
+            wall_holes::table(self.vehicle.as_ref()),
             board_holes::table(&self.board_holes),
             goods::table(&self.goods),
             circuit_table(&self.circuits, self.rules),
@@ -214,6 +235,9 @@ impl Schedules {
         ];
         if self.year.is_empty() {
             tables.retain(|table| table.name != "year");
+        }
+        if self.vehicle.is_none() {
+            tables.retain(|table| table.name != "wall-holes");
         }
         if self.board_holes.is_empty() {
             tables.retain(|table| table.name != "board-holes");

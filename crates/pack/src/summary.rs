@@ -172,7 +172,8 @@ impl Summary {
         let is_refused = !system.refusals.is_empty();
         let schedules = (!is_refused).then(|| {
             let schedules = Schedules::of(system, library, results, inputs.study, findings);
-            inputs.layout.into_iter().fold(schedules, Schedules::with_board)
+            let schedules = inputs.layout.into_iter().fold(schedules, Schedules::with_board);
+            inputs.vehicle.into_iter().fold(schedules, Schedules::with_vehicle)
         });
         let mut questions = inputs.questions.to_vec();
         questions.sort_by(|a, b| b.weight.total_cmp(&a.weight).then_with(|| a.path.cmp(&b.path)));

@@ -18,6 +18,7 @@ fn inputs(side: &Derived) -> Inputs<'_> {
         alternatives: &side.alternatives,
         one_line: "",
         layout: None,
+        vehicle: None,
     }
 }
 

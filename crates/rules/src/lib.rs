@@ -49,27 +49,28 @@ pub fn rules() -> &'static [Rule] {
 /// Where a conductor joins positive to negative, every current and voltage of the study follows from that: it is told once, and
 /// what the study shows is held back until it is mended.
 pub fn check(system: &System, results: &Results, energy: Option<&energy::Study>) -> Vec<Finding> {
-    check_beside(system, results, energy, None)
+    check_beside(system, results, energy, &[], false)
 }
 
 /// The same beside what was found elsewhere, such as on the mounting board: sorted with it, and answered by the same answers.
 ///
-/// With `None` nobody looked there, so that an answer to a danger of the board is not taken for one that names nothing.
+/// Where the board was not looked at, an answer to a danger of the board is not taken for one that names nothing.
 pub fn check_beside(
     system: &System,
     results: &Results,
     energy: Option<&energy::Study>,
-    beside: Option<&[Finding]>,
+    beside: &[Finding],
+    is_board_seen: bool,
 ) -> Vec<Finding> {
     if !poles_crossed::is_shorted(&Case::new(system, results, energy)) {
-        return judge(system, results, energy, beside);
+        return judge(system, results, energy, beside, is_board_seen);
     }
     let mut held = results.clone();
     held.scenes.clear();
     for terminal in held.faults.least.iter_mut().flatten() {
         *terminal = None;
     }
-    judge(system, &held, energy, beside)
+    judge(system, &held, energy, beside, is_board_seen)
 }
 
 /// The same, with nothing held back.
@@ -77,16 +78,17 @@ fn judge(
     system: &System,
     results: &Results,
     energy: Option<&energy::Study>,
-    beside: Option<&[Finding]>,
+    beside: &[Finding],
+    is_board_seen: bool,
 ) -> Vec<Finding> {
     let case = Case::new(system, results, energy);
     let mut findings = Vec::new();
     for rule in rules() {
         findings.extend(check_one(&case, rule));
     }
-    findings.extend(beside.unwrap_or_default().iter().cloned());
+    findings.extend_from_slice(beside);
     let mut out = Out::new(answer_names_nothing::RULE.id);
-    answer_names_nothing::unmatched(&case, &findings, beside.is_some(), &mut out);
+    answer_names_nothing::unmatched(&case, &findings, is_board_seen, &mut out);
     findings.extend(out.findings);
     findings.sort_by(|a, b| {
         (a.severity, &a.place, a.rule, &a.message).cmp(&(b.severity, &b.place, b.rule, &b.message))

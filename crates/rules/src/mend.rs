@@ -106,7 +106,7 @@ impl<'p> Trials<'p> {
         let lasts = energy(&system);
         let results = study(&system);
         let before = check(&system, &results, lasts.as_ref());
-        let known = judge(&system, &results, lasts.as_ref(), None);
+        let known = judge(&system, &results, lasts.as_ref(), &[], false);
         Self { project, system, before, known, derive, study, energy, lasts }
     }
     /// What is found in the project as it is.
@@ -153,7 +153,7 @@ impl<'p> Trials<'p> {
             fresh = (self.energy)(&system);
             fresh.as_ref()
         };
-        let after = judge(&system, &(self.study)(&system), lasts, None);
+        let after = judge(&system, &(self.study)(&system), lasts, &[], false);
         Some((system, after))
     }
 

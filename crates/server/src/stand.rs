@@ -97,8 +97,9 @@ impl Stand {
         alternatives: Vec<Alternative>,
     ) -> Self {
         let system = derived.system.clone();
-        let on_board = derived.layout.as_ref().map(board::Layout::faults);
-        let findings = rules::check_beside(&system, &results, study.as_deref(), on_board.as_deref());
+        let beside = derived.faults(&project, None);
+        let findings =
+            rules::check_beside(&system, &results, study.as_deref(), &beside, derived.layout.is_some());
         let schedules = system
             .refusals
             .is_empty()

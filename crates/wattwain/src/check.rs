@@ -32,8 +32,8 @@ pub fn run(args: &CheckArgs, json: bool, screen: &Screen) -> Result<Answer, Fail
     let series = folder::weather(&project, &args.project, None)?;
     let lasts = |system: &System| energy::study(system, series.as_ref());
     let study = lasts(system);
-    let on_board = derived.layout.as_ref().map(::board::Layout::faults);
-    let findings = rules::check_beside(system, &results, study.as_ref(), on_board.as_deref());
+    let beside = derived.faults(&project, None);
+    let findings = rules::check_beside(system, &results, study.as_ref(), &beside, derived.layout.is_some());
     let questions = if args.quick {
         Vec::new()
     } else {

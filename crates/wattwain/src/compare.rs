@@ -61,6 +61,7 @@ impl Side {
             alternatives: &[],
             one_line: "",
             layout: None,
+            vehicle: None,
         }
     }
 }

@@ -26,10 +26,11 @@ pub fn run(args: &PackArgs, json: bool) -> Result<Answer, Failure> {
     let results = network::study(system);
     // The papers have a board drawing whether or not somebody designs the board, so what is wrong there stands in them.
     let layout = derived.proposed(&project);
-    let on_board = layout.as_ref().map(::board::Layout::faults);
+    let beside = derived.faults(&project, layout.as_ref());
+    let vehicle = ::board::Vehicle::of(&project, system);
     let series = folder::weather(&project, &args.project, None)?;
     let study = energy::study(system, series.as_ref());
-    let findings = rules::check_beside(system, &results, study.as_ref(), on_board.as_deref());
+    let findings = rules::check_beside(system, &results, study.as_ref(), &beside, layout.is_some());
     let asked =
         progress::counted("Trying what was not said", 0, |_| derive::questions(&project, system, QUESTIONS));
     let questions: Vec<pack::Question> = asked
@@ -54,6 +55,7 @@ pub fn run(args: &PackArgs, json: bool) -> Result<Answer, Failure> {
         alternatives: &alternatives,
         one_line: &diagram,
         layout: layout.as_ref(),
+        vehicle: vehicle.as_ref(),
     };
     let made = Pack::of(&inputs).map_err(|error| {
         Failure::plain(error.to_string(), "", "Split the project, or leave out what it does not need")

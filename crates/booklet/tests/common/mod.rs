@@ -67,6 +67,7 @@ impl Made {
             alternatives: &self.alternatives,
             one_line: &self.diagram,
             layout: None,
+            vehicle: None,
         }
     }
 

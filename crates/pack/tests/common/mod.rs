@@ -87,6 +87,7 @@ impl Derived {
             alternatives: &self.alternatives,
             one_line: "<svg/>",
             layout: None,
+            vehicle: None,
         }
     }
 

@@ -53,7 +53,8 @@ pub enum PaperError {
 /// A schedule that does not fit its file format, or a picture that cannot be placed.
 pub fn paper(stand: &Stand, name: &str) -> Result<Option<Vec<u8>>, PaperError> {
     let questions = questions(stand);
-    let inputs = Inputs { layout: stand.layout(), ..inputs(stand, &questions) };
+    let vehicle = board::Vehicle::of(&stand.project, &stand.system);
+    let inputs = Inputs { layout: stand.layout(), vehicle: vehicle.as_ref(), ..inputs(stand, &questions) };
     let files = Pack::of(&inputs)?.files;
     if name.ends_with(".pdf") {
         return Ok(booklet::paper(name, &inputs, &files, None)?);
@@ -63,7 +64,8 @@ pub fn paper(stand: &Stand, name: &str) -> Result<Option<Vec<u8>>, PaperError> {
 
 fn files(stand: &Stand) -> Result<Vec<OutFile>, PackError> {
     let questions = questions(stand);
-    let inputs = Inputs { layout: stand.layout(), ..inputs(stand, &questions) };
+    let vehicle = board::Vehicle::of(&stand.project, &stand.system);
+    let inputs = Inputs { layout: stand.layout(), vehicle: vehicle.as_ref(), ..inputs(stand, &questions) };
     Ok(Pack::of(&inputs)?.files)
 }
 
@@ -92,6 +94,7 @@ pub fn inputs<'s>(stand: &'s Stand, questions: &'s [pack::Question]) -> Inputs<'
         alternatives: &stand.alternatives,
         one_line: stand.diagram(),
         layout: None,
+        vehicle: None,
     }
 }
 
