@@ -1427,7 +1427,7 @@ export interface components {
         };
         /** @description A paper to look at, print or save. */
         Paper: {
-            /** @description Size [bytes]. */
+            /** @description Size [bytes]; 0 for what is made only when it is asked for. */
             bytes: number;
             /** @description Whether the browser can show it. */
             canShow: boolean;
