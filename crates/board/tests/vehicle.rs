@@ -119,6 +119,8 @@ fn what_is_wrong_is_told() {
     assert!(
         told(&format!("{PUMP}{PLAN}{}{}", sill(""), wall(false, "1.8 m"))).contains(&"plan-hole-near-edge")
     );
+    let gone = "hob = { x = \"1 m\", y = \"0 m\", z = \"0 m\" }\n";
+    assert!(told(&format!("{PUMP}{PLAN}{gone}{}", sill(""))).contains(&"plan-point-for-nothing"));
     let axles = |most: &str, mass: &str| {
         format!(
             "{PUMP}{PLAN}stone = {{ x = \"0 m\", y = \"0 m\", z = \"0 m\", mass = \"{mass}\" }}\n\

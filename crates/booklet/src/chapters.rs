@@ -2,6 +2,8 @@
 //! Never: computes a value; what is worded here holds values that the papers below have shown already.
 //! Start at [`brief`], the first part; `content.rs` has their order.
 
+// long: one function for each part of one booklet, which share their small helpers
+
 use std::collections::BTreeSet;
 
 use pack::{Step, Summary, Table, measure_line};

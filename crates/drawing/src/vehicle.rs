@@ -4,6 +4,8 @@
 //!
 //! One unit is one millimetre of paper.
 
+// long: two views of one scene, whose labels keep off each other
+
 use board::Vehicle;
 use board::vehicle::{Spot, VehicleCable};
 use model::System;

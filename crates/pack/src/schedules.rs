@@ -2,6 +2,8 @@
 //! Never: computes a size, judges, writes a file.
 //! Start at [`Schedules::of`]; [`Schedules::tables`] lays them out for CSV and the workbook.
 
+// long: a list of schedules, a few plain lines for each
+
 use std::collections::BTreeMap;
 
 use energy::Study;

@@ -3,7 +3,7 @@
 //! Start at [`Vehicle::faults`]; [`VEHICLE_CHECKS`] is the one list, each with its name and what it means to a person.
 
 use model::Edit;
-use quantity::Metres;
+use quantity::{Kilograms, Metres};
 use reference::{Cite, Reference};
 use rules::{Finding, Severity};
 
@@ -50,6 +50,7 @@ pub const VEHICLE_CHECKS: &[Check] = &[
         "What has no place on the plan has no way, no hole and no share of the axles.",
         place_unknown,
     ),
+    ("plan-point-for-nothing", "A point without a use hides that its load was renamed.", point_for_nothing),
     ("plan-support-far", "Between supports too far apart a cable sags, swings and chafes.", support_far),
     (
         "plan-way-hotter",
@@ -275,6 +276,18 @@ fn place_unknown(vehicle: &Vehicle, out: &mut Out) {
         "plan.points".to_owned(),
     )
     .mend("give each a point: `[plan.points.NAME]` with x, y and z");
+}
+
+fn point_for_nothing(vehicle: &Vehicle, out: &mut Out) {
+    for point in &vehicle.points {
+        if point.stands_for.is_empty() && point.mass <= Kilograms::zero() {
+            let path = format!("plan.points.{}", point.name);
+            let message = format!("point `{}` stands for nothing that the project has", point.name);
+            let edit = Edit { path: path.split('.').map(str::to_owned).collect(), value: None };
+            out.say(Severity::Advice, message, &point.name, path)
+                .fix("take it away, or give it the name of what stands there, `is`, or a `mass`", vec![edit]);
+        }
+    }
 }
 
 fn way_hotter(vehicle: &Vehicle, out: &mut Out) {

@@ -77,7 +77,9 @@ fn derived(stand: &Stand, id: &str, circuits: &[&Circuit], intent: &str) -> Vec<
         .chain(system.conductors.iter().map(|conductor| conductor.id.as_str()))
         .collect();
     let table = intent.rsplit('.').next().unwrap_or_default();
+    let on_plan = format!("plan.{intent}");
     let mut roots: Vec<&str> = vec![id];
+    roots.extend((!matches!(intent, "" | "brief")).then_some(on_plan.as_str()));
     roots.extend(circuits.iter().map(|circuit| circuit.id.as_str()));
     roots.extend((!matches!(table, "" | "brief")).then_some(table));
     let circuit_ids: BTreeSet<&str> = system.circuits.iter().map(|circuit| circuit.id.as_str()).collect();
