@@ -62,6 +62,13 @@ pub(crate) fn drawing(picture: &Picture, is_first: bool, paper: Paper) -> Result
     if is_read(up) {
         return Ok(vec![placed(up)]);
     }
+    let whole = |up: f64, side: f64| {
+        if side > up { Block::Landscape { blocks: vec![placed(side)] } } else { placed(up) }
+    };
+    // The board has sheets of its own in full size, so here it is a guide to them.
+    if picture.name == BOARD {
+        return Ok(vec![whole(up, side)]);
+    }
     // The whole as a guide, then parts at a size that can be read.
     let scale = LEAST_PRINT / (size.smallest_mm * POINTS_PER_MM);
     let (width, height) = (size.width_mm * scale, size.height_mm * scale);
@@ -98,10 +105,11 @@ pub(crate) fn drawing(picture: &Picture, is_first: bool, paper: Paper) -> Result
     let window = [step_across + SHARED, step_down + SHARED];
     let (title, svg) = (picture.title.clone(), picture.svg.clone());
     let parts = Block::Parts(PartsBlock { title, svg, width, height, is_landscape, window, list });
-    let whole = if side > up { Block::Landscape { blocks: vec![placed(side)] } } else { placed(up) };
-    Ok(vec![whole, parts])
+    Ok(vec![whole(up, side), parts])
 }
 
+/// The drawing that is printed at 1:1 besides.
+const BOARD: &str = "board.svg";
 /// Most parts of one drawing; more than a person finds their way through.
 const MOST_PARTS: f64 = 60.0;
 
