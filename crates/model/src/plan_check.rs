@@ -3,7 +3,6 @@
 //! Start at [`faults`]; [`places`] is the list of what a point may stand for.
 
 use crate::plan_intent::{PlanIntent, PlanPoint};
-use crate::read::nearest;
 use crate::{Intent, Name};
 
 /// Points, channels and walls that one plan may have.
@@ -74,45 +73,22 @@ pub fn faults(intent: &Intent, plan: &PlanIntent) -> Vec<(String, String, String
                 "Count x forwards from the rear end and y to the left from the right-hand side",
             );
         }
-        match plan.stands_for(intent, name, point) {
-            Some(stands_for) => {
-                let same = known
-                    .iter()
-                    .filter(|path| path.split_once('.').is_some_and(|(_, id)| id == name.as_str()));
-                if point.is.is_none() && !known.contains(&name.to_string()) && same.clone().count() > 1 {
-                    let all: Vec<&str> = same.map(String::as_str).collect();
-                    say(
-                        path.clone(),
-                        format!("`{name}` may be {}", all.join(" or ")),
-                        &format!("Say which: `is = \"{}\"`", all.first().unwrap_or(&"")),
-                    );
-                }
-                if let Some((_, other)) = taken.iter().find(|(known, _)| *known == stands_for) {
-                    say(
-                        path,
-                        format!("`{name}` and `{other}` both stand for `{stands_for}`"),
-                        "Take one away",
-                    );
-                } else {
-                    taken.push((stands_for, name));
-                }
+        // A point may stand for a load that was taken away since, which must not make the file unreadable: `board` tells it.
+        if let Some(stands_for) = plan.stands_for(intent, name, point) {
+            let same =
+                known.iter().filter(|path| path.split_once('.').is_some_and(|(_, id)| id == name.as_str()));
+            if point.is.is_none() && !known.contains(&name.to_string()) && same.clone().count() > 1 {
+                let all: Vec<&str> = same.map(String::as_str).collect();
+                say(
+                    path.clone(),
+                    format!("`{name}` may be {}", all.join(" or ")),
+                    &format!("Say which: `is = \"{}\"`", all.first().unwrap_or(&"")),
+                );
             }
-            None if point.mass.is_some() && point.is.is_none() => {}
-            None => {
-                let wanted = point.is.as_deref().unwrap_or(name.as_str());
-                let ids = known.iter().map(|path| match &point.is {
-                    Some(_) => path.as_str(),
-                    None => path.rsplit('.').next().unwrap_or(path),
-                });
-                // A slip of the pen is told here. What resembles nothing may stand for a load that was taken away since, which must
-                // not make the file unreadable: `board` tells it.
-                if let Some(near) = nearest(wanted, ids) {
-                    say(
-                        path,
-                        format!("`{wanted}` names nothing that the project has"),
-                        &format!("Did you mean `{near}`?"),
-                    );
-                }
+            if let Some((_, other)) = taken.iter().find(|(known, _)| *known == stands_for) {
+                say(path, format!("`{name}` and `{other}` both stand for `{stands_for}`"), "Take one away");
+            } else {
+                taken.push((stands_for, name));
             }
         }
     }

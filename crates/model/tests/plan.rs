@@ -49,7 +49,6 @@ fn a_whole_plan_is_read() {
 
 #[test]
 fn slips_are_told_where_they_stand() {
-    refused(&format!("[plan.points]\npimp = {{ {SPOT} }}\n"), "plan.points.pimp", "names nothing");
     refused(
         &format!("[plan.points]\nfan = {{ {SPOT} }}\n"),
         "plan.points.fan",
