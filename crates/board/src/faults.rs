@@ -10,16 +10,14 @@ use rules::{Finding, Severity};
 use crate::footprint::Current;
 use crate::geometry::Rect;
 use crate::holes::HoleUse;
+use crate::judge::{self, Check, Out};
 use crate::layout::{Layout, Placed};
 use crate::path::{are_mixed, gap_mm};
 use crate::problem::reach_mm;
 use crate::search::dc_from_ac_mm;
 
-/// A check: its name, what it means to a person, and the function.
-type Check = (&'static str, &'static str, fn(&Layout, &mut Out));
-
 /// Every check, sorted by name.
-pub const CHECKS: &[Check] = &[
+pub const CHECKS: &[Check<Layout>] = &[
     (
         "board-ac-near-dc",
         "A fault that joins mains to the battery side makes every 12 V part live; distance, a sheath or a barrier keeps them apart.",
@@ -66,46 +64,10 @@ pub const CHECKS: &[Check] = &[
     ("board-vent-not-up", "Warm air rises: a device on its side or head keeps its heat.", vent_not_up),
 ];
 
-/// Takes the findings of one check.
-pub struct Out {
-    rule: &'static str,
-    why: &'static str,
-    findings: Vec<Finding>,
-}
-
-impl Out {
-    fn warn(&mut self, message: String, place: &str, intent: String) -> &mut Finding {
-        self.say(Severity::Warning, message, place, intent)
-    }
-    fn say(&mut self, severity: Severity, message: String, place: &str, intent: String) -> &mut Finding {
-        self.findings.push(Finding {
-            rule: self.rule,
-            severity,
-            message,
-            place: place.to_owned(),
-            intent,
-            why: self.why.to_owned(),
-            because: Vec::new(),
-            cite: Vec::new(),
-            fixes: Vec::new(),
-            answered: None,
-        });
-        let last = self.findings.len() - 1;
-        &mut self.findings[last]
-    }
-}
-
 impl Layout {
     /// Everything wrong, worst first, then by check and place. Its findings have the form of the rules' findings.
     pub fn faults(&self) -> Vec<Finding> {
-        let mut findings = Vec::new();
-        for (rule, why, check) in CHECKS {
-            let mut out = Out { rule, why, findings: Vec::new() };
-            check(self, &mut out);
-            findings.append(&mut out.findings);
-        }
-        findings.sort_by_key(|finding| finding.severity);
-        findings
+        judge::all(self, CHECKS)
     }
 
     fn pairs(&self) -> impl Iterator<Item = (&Placed, &Placed)> {

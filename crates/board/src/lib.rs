@@ -14,6 +14,7 @@ mod flow;
 mod footprint;
 mod geometry;
 mod holes;
+mod judge;
 mod layout;
 mod path;
 mod plan;

@@ -15,7 +15,7 @@ use folder::Existing;
 /// Tells it.
 pub fn run(args: &PlanArgs, json: bool, screen: &Screen) -> Result<Answer, Failure> {
     let project = folder::project(&args.project)?;
-    let system = derive::derive(&project);
+    let system = ::board::derived(&project).system;
     let Some(vehicle) = Vehicle::of(&project, &system) else {
         return Err(Failure::plain(
             "the project has no plan".to_owned(),

@@ -21,7 +21,7 @@ pub fn run(args: &TripArgs, json: bool, screen: &Screen) -> Result<Answer, Failu
     let project = folder::project(&args.project)?;
     let series = folder::weather(&project, &args.project, args.weather.as_deref())?;
     let (itinerary, notes) = itinerary(args)?;
-    let system = derive::derive(&project);
+    let system = ::board::derived(&project).system;
     if system.bank.is_none() {
         return Err(no_bank(&args.project));
     }

@@ -17,7 +17,7 @@ use folder::Existing;
 pub fn run(args: &YearArgs, json: bool, screen: &Screen) -> Result<Answer, Failure> {
     let project = folder::project(&args.project)?;
     let series = folder::weather(&project, &args.project, args.weather.as_deref())?;
-    let system = derive::derive(&project);
+    let system = ::board::derived(&project).system;
     let Some(study) = energy::study(&system, series.as_ref()) else { return Err(no_bank(&args.project)) };
     let charts = [
         (

@@ -17,7 +17,7 @@ use crate::year::{head, listed, no_bank, write};
 pub fn run(args: &YearsArgs, json: bool, screen: &Screen) -> Result<Answer, Failure> {
     let project = folder::project(&args.project)?;
     let series = folder::weather(&project, &args.project, args.weather.as_deref())?;
-    let system = derive::derive(&project);
+    let system = ::board::derived(&project).system;
     let Some(plant) = energy::Plant::of(&system) else { return Err(no_bank(&args.project)) };
     let sky = energy::Sky::of(&system, &plant, series.as_ref());
     let typical = energy::typical_year(&plant, &sky, args.seed);

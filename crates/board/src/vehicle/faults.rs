@@ -7,13 +7,11 @@ use quantity::{Kilograms, Metres};
 use reference::{Cite, Reference};
 use rules::{Finding, Severity};
 
+use crate::judge::{self, Check, Out};
 use crate::vehicle::{EdgeTreatment, Vehicle, WallHole};
 
-/// A check: its name, what it means to a person, and the function.
-type Check = (&'static str, &'static str, fn(&Vehicle, &mut Out));
-
 /// Every check, sorted by name.
-pub const VEHICLE_CHECKS: &[Check] = &[
+pub const VEHICLE_CHECKS: &[Check<Vehicle>] = &[
     (
         "plan-axle-lifted",
         "With too little on the front axle the vehicle does not steer; with the coupling lifted, a trailer swings out.",
@@ -59,43 +57,10 @@ pub const VEHICLE_CHECKS: &[Check] = &[
     ),
 ];
 
-/// Takes the findings of one check.
-pub struct Out {
-    rule: &'static str,
-    why: &'static str,
-    findings: Vec<Finding>,
-}
-
-impl Out {
-    fn say(&mut self, severity: Severity, message: String, place: &str, intent: String) -> &mut Finding {
-        self.findings.push(Finding {
-            rule: self.rule,
-            severity,
-            message,
-            place: place.to_owned(),
-            intent,
-            why: self.why.to_owned(),
-            because: Vec::new(),
-            cite: Vec::new(),
-            fixes: Vec::new(),
-            answered: None,
-        });
-        let last = self.findings.len() - 1;
-        &mut self.findings[last]
-    }
-}
-
 impl Vehicle {
     /// Everything wrong, worst first, then by check and place.
     pub fn faults(&self) -> Vec<Finding> {
-        let mut findings = Vec::new();
-        for (rule, why, check) in VEHICLE_CHECKS {
-            let mut out = Out { rule, why, findings: Vec::new() };
-            check(self, &mut out);
-            findings.append(&mut out.findings);
-        }
-        findings.sort_by_key(|finding| finding.severity);
-        findings
+        judge::all(self, VEHICLE_CHECKS)
     }
 }
 
