@@ -69,6 +69,36 @@ pub fn wrap(text: &str, size: f64, is_bold: bool, most: f64, lines: usize) -> Ve
     done
 }
 
+/// Breaks a text into as many lines as it takes, none wider than `most` \[mm\], and loses nothing: a word that is too wide
+/// by itself is broken behind a hyphen or full stop, else between two letters.
+pub fn whole(text: &str, size: f64, is_bold: bool, most: f64) -> Vec<String> {
+    let fits = |line: &str| width(line, size, is_bold) <= most;
+    let mut lines: Vec<String> = Vec::new();
+    let mut line = String::new();
+    for word in text.split_whitespace() {
+        let longer = if line.is_empty() { word.to_owned() } else { format!("{line} {word}") };
+        if fits(&longer) {
+            line = longer;
+            continue;
+        }
+        if !line.is_empty() {
+            lines.push(std::mem::take(&mut line));
+        }
+        for c in word.chars() {
+            if !line.is_empty() && !fits(&format!("{line}{c}")) {
+                let cut = line.rfind(['-', '.']).map(|at| at + 1).filter(|at| *at < line.len());
+                let rest = cut.map(|at| line.split_off(at)).unwrap_or_default();
+                lines.push(std::mem::replace(&mut line, rest));
+            }
+            line.push(c);
+        }
+    }
+    if !line.is_empty() {
+        lines.push(line);
+    }
+    lines
+}
+
 // Advance widths of U+0020 to U+017F, DejaVu Sans and DejaVu Sans Bold 2.37; a test compares them with the font.
 #[rustfmt::skip]
 const REGULAR: [u16; 352] = [
@@ -156,5 +186,18 @@ mod tests {
             }
         }
         assert_eq!(wrap("a few words", SMALL, false, 100.0, 2), ["a few words"]);
+    }
+
+    #[test]
+    fn whole_text_loses_nothing() {
+        let long = "Supercalifragilistic x ac.feed.residual.in-neutral and one-very-long-name-of-a-thing-with-hyphens end";
+        for text in [long, "", "   ", "one", "two words", "wwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwwww"] {
+            for most in [4.0, 12.0, 20.0, 38.0] {
+                let lines = whole(text, SMALL, false, most);
+                assert!(lines.iter().all(|line| width(line, SMALL, false) <= most), "{most}: {lines:?}");
+                let letters = |text: &str| text.split_whitespace().collect::<String>();
+                assert_eq!(letters(&lines.join(" ")), letters(text), "{most}");
+            }
+        }
     }
 }

@@ -7,7 +7,7 @@ mod drawn;
 use std::collections::BTreeMap;
 
 use drawing::scene::{Point, Rect};
-use drawing::wiring::lay::{BOX, HEAD, Item, Wish, lay};
+use drawing::wiring::lay::{BOX, Item, Wish, lay};
 use drawing::wiring::sheets;
 use drawing::{SAFETY, wiring};
 use drawn::{examples, look, made};
@@ -40,9 +40,9 @@ fn nothing_is_written_over_words() {
             let over = sheet.texts_over_texts();
             assert!(over.is_empty(), "{name}, sheet {}: {:?}", page + 1, &over[..over.len().min(8)]);
             for (words, rect) in sheet.texts() {
-                let is_inside = rect.x >= 7.0 && rect.y >= 7.0 && rect.right() <= sheet.width - 7.0;
+                let is_inside = rect.x >= 1.5 && rect.y >= 1.5 && rect.right() <= sheet.width - 1.5;
                 assert!(
-                    is_inside && rect.bottom() <= sheet.height - 7.0,
+                    is_inside && rect.bottom() <= sheet.height - 1.5,
                     "{name}: {:?} leaves the sheet",
                     words.text
                 );
@@ -107,14 +107,18 @@ fn every_conductor_is_drawn() {
 fn lines_end_at_their_terminals_and_touch_nothing_else() {
     for (name, system) in all() {
         let devices: Vec<usize> = (0..system.devices.len()).collect();
-        let laid = lay(&system, &devices, Wish { columns: 6, is_aligned: true, is_paired: true });
+        let laid = lay(
+            &system,
+            &devices,
+            Wish { columns: 6, is_aligned: true, is_paired: true, is_balanced: false },
+        );
         let mut ends: BTreeMap<(usize, usize), usize> = BTreeMap::new();
         for stand in &laid.stands {
             let Item::Device(device) = stand.item else { continue };
             let rows: Vec<_> = stand.left.iter().chain(&stand.right).collect();
             for port in &rows {
                 *ends.entry((device, port.terminal.expect("a terminal"))).or_default() += 1;
-                assert!(port.down > HEAD && port.down < stand.h, "{name}: a row outside its box");
+                assert!(port.down > stand.head && port.down < stand.h, "{name}: a row outside its box");
             }
         }
         for (device, terminals) in system.conductors_at().iter().enumerate() {
@@ -194,6 +198,44 @@ fn labels_are_those_of_the_system() {
             }
         }
         assert_eq!(svgs, wiring(&system), "{name}: the same bytes");
+    }
+}
+
+/// Room for a picture on its side in the booklet \[mm\]: A4 (ISO 216) 297 − 32 by 210 − 62, Letter 279.4 − 32 by 215.9 − 62.
+const ROOMS: [(f64, f64); 2] = [(265.0, 148.0), (247.4, 153.9)];
+
+/// A point is 1/72 inch. What a box of one device needs may make its own sheet higher.
+#[test]
+fn a_sheet_fits_a_page_with_print_of_six_points() {
+    for (name, system) in all() {
+        let sheets = sheets(&system);
+        println!("{name}: {} sheets", sheets.len());
+        for (page, sheet) in sheets.iter().enumerate() {
+            let svg = sheet.svg(SAFETY);
+            let smallest = svg
+                .split("font-size=\"")
+                .skip(1)
+                .filter_map(|rest| rest.split('"').next()?.parse::<f64>().ok())
+                .fold(f64::INFINITY, f64::min);
+            let boxes = svg.matches("data-device").count();
+            for (width, height) in ROOMS {
+                let scale = f64::min(1.0, f64::min(width / sheet.width, height / sheet.height));
+                let points = smallest * scale * 72.0 / 25.4;
+                assert!(points >= 6.0 || boxes == 1, "{name}, sheet {}: {points:.2} pt", page + 1);
+                assert!(points >= 6.0 || name == "many", "{name}, sheet {}: {points:.2} pt", page + 1);
+            }
+        }
+    }
+}
+
+#[test]
+fn every_name_in_a_box_is_whole() {
+    for (name, system) in all() {
+        for sheet in sheets(&system) {
+            for (words, _) in sheet.texts() {
+                assert!(!words.text.contains('…'), "{name}: {}", words.text);
+            }
+        }
     }
 }
 

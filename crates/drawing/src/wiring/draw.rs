@@ -2,24 +2,26 @@
 //! Never: decides where anything stands.
 //! Start at [`plate`].
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use model::{Device, Pole, System};
 use reference::RuleSet;
 
-use super::lay::{BOX, HEAD, Item, Laid, ROW, Stand};
-use super::{MARGIN, PAPER, STRIP, words};
+use super::lay::{BOX, Item, Laid, Port, ROW, Stand};
+use super::{EDGE, MARGIN, PAPER, words};
 use crate::plate::{self, ACCENT, INK, Layer, Look, Plate, Shape, Words, ink};
 use crate::scene::{Point, Rect, at};
 use crate::sheet::SAFETY;
-use crate::text::wrap;
+use crate::text::{LINE, whole};
 
-/// Size of a title \[mm\].
-const TITLE: f64 = 2.4;
-/// Size of names of terminals and of ratings \[mm\].
-const NAME: f64 = 2.2;
-/// Width of the title block \[mm\].
-const BLOCK: f64 = 92.0;
+/// Size of names of terminals and of notes \[mm\].
+const NAME: f64 = words::SIZE;
+/// Size of the heading of the sheet \[mm\].
+const HEADING: f64 = 2.8;
+/// Height of a row of the key \[mm\].
+const KEY: f64 = 3.8;
+/// Frame to the words at the foot \[mm\].
+const INSET: f64 = 3.0;
 
 /// One sheet.
 pub fn plate(
@@ -29,12 +31,13 @@ pub fn plate(
     (page, count): (usize, usize),
     sheet_of: &[usize],
 ) -> Plate {
+    let strip = strip(system);
     let width = PAPER.0.max(laid.size.0 + 2.0 * MARGIN);
-    let height = PAPER.1.max(laid.size.1 + 2.0 * MARGIN + STRIP);
+    let height = PAPER.1.max(laid.size.1 + 2.0 * MARGIN + strip);
     let mut plate = Plate::new(format!("Wiring diagram of {}, sheet {page}", system.name), width, height);
     let off = at(
         MARGIN + (width - 2.0 * MARGIN - laid.size.0) / 2.0,
-        MARGIN + (height - 2.0 * MARGIN - STRIP - laid.size.1) / 2.0,
+        MARGIN + (height - 2.0 * MARGIN - strip - laid.size.1) / 2.0,
     );
     let moved = |point: Point| at(point.x + off.x, point.y + off.y);
     for line in &laid.lines {
@@ -70,7 +73,7 @@ pub fn plate(
         }
     }
     plate.of = None;
-    furniture(&mut plate, system, title, page, count, laid);
+    foot(&mut plate, system, &heading(system, title, page, count), laid);
     plate
 }
 
@@ -96,7 +99,7 @@ fn wire(plate: &mut Plate, system: &System, ix: usize, points: Vec<Point>, label
     }
     if let Some((above, below)) = words::label(system, ix) {
         plate.words(Layer::Text, above.corner(label.x, label.y - 2.75));
-        plate.words(Layer::Text, below.corner(label.x, label.y + 0.65));
+        plate.words(Layer::Text, below.corner(label.x, label.y + 0.8));
     }
     plate.of = None;
 }
@@ -131,23 +134,17 @@ fn device_box(plate: &mut Plate, system: &System, device: &Device, stand: &Stand
     let scale = f64::min(1.0, f64::min(7.0 / w, 7.4 / h));
     plate.add(
         Layer::Devices,
-        Shape::Symbol(glyph, at(corner.x + 4.8, corner.y + HEAD / 2.0), 0, scale),
+        Shape::Symbol(glyph, at(corner.x + 4.8, corner.y + stand.head / 2.0), 0, scale),
         ink(0.35),
     );
-    let mut lines: Vec<Words> = wrap(&device.title, TITLE, true, BOX - 10.4, 2)
-        .into_iter()
-        .map(|line| Words::new(line, TITLE).bold())
-        .collect();
-    let rating = crate::words::rating(device).into_iter().next().unwrap_or_default();
-    lines.extend(wrap(&rating, NAME, false, BOX - 10.4, 1).into_iter().map(|line| Words::new(line, NAME)));
-    plate.lines(Layer::Text, corner.x + 9.4, corner.y + 0.7, lines);
+    plate.lines(Layer::Text, corner.x + 9.4, corner.y + 0.7, words::head(device));
     let used: BTreeSet<usize> =
         stand.left.iter().chain(&stand.right).filter_map(|port| port.terminal).collect();
     for terminal in used {
         let Some(name) = device.terminals.get(terminal).map(|terminal| terminal.name.as_str()) else {
             continue;
         };
-        let rows = |ports: &[super::lay::Port]| -> Vec<f64> {
+        let rows = |ports: &[Port]| -> Vec<f64> {
             ports
                 .iter()
                 .filter(|port| port.terminal == Some(terminal))
@@ -171,15 +168,31 @@ fn device_box(plate: &mut Plate, system: &System, device: &Device, stand: &Stand
                 plate.line(Layer::Devices, at(inner, *first), at(inner, *last), heavy);
             }
         }
-        let words = Words::new(wrap(name, NAME, false, 20.8, 1).join(""), NAME);
+        let words = Words::new(name, NAME);
         if let (Some(a), Some(_)) = (left.first(), right.first()) {
             // Through the box: the name stands over the line that joins both sides.
             plate.line(Layer::Devices, at(corner.x + 1.6, *a), at(corner.x + BOX - 1.6, *a), ink(0.6));
             plate.words(Layer::Text, words.middle(corner.x + BOX / 2.0, a - 1.9));
-        } else if let Some(y) = left.first() {
-            plate.words(Layer::Text, words.start(corner.x + 2.4, *y));
-        } else if let Some(y) = right.first() {
-            plate.words(Layer::Text, words.end(corner.x + BOX - 2.4, *y));
+        } else {
+            // Where another name stands across, both share the width, in two lines where need be.
+            for (rows, others, is_left) in [(&left, &stand.right, true), (&right, &stand.left, false)] {
+                let Some(y) = rows.first() else { continue };
+                let is_alone = others.iter().all(|port| (corner.y + port.down - y).abs() > ROW / 2.0);
+                let most = if is_alone { BOX - 4.8 } else { BOX / 2.0 - 2.8 };
+                let lines = whole(name, NAME, false, most);
+                for (ix, line) in lines.iter().enumerate() {
+                    let y = y + (ix as f64 - (lines.len() as f64 - 1.0) / 2.0) * NAME * LINE;
+                    let words = Words::new(line.as_str(), NAME);
+                    plate.words(
+                        Layer::Text,
+                        if is_left {
+                            words.start(corner.x + 2.4, y)
+                        } else {
+                            words.end(corner.x + BOX - 2.4, y)
+                        },
+                    );
+                }
+            }
         }
     }
 }
@@ -197,79 +210,109 @@ fn tag(plate: &mut Plate, stand: &Stand, corner: Point, run: u32, terminal: &str
     plate.add(Layer::Cables, Shape::Area(arrow), Look { stroke: "", width: 0.0, dash: "", fill: INK });
     let run = if run > 0 { format!("run {run}, ") } else { String::new() };
     let first = Words::new(format!("{run}sheet {}", sheet.unwrap_or(0)), NAME).bold().accent();
-    let second = Words::new(wrap(terminal, NAME, false, BOX - 3.6, 1).join(""), NAME);
-    for (words, y) in [(first, y - 1.5), (second, y + 1.5)] {
+    let lines = std::iter::once(first).chain(words::tag(terminal));
+    for (ix, words) in lines.enumerate() {
+        let y = if ix == 0 { y - 1.5 } else { y + 1.5 + (ix - 1) as f64 * NAME * LINE };
         let set = if is_left { words.start(corner.x + 3.0, y) } else { words.end(corner.x + BOX - 3.0, y) };
         plate.words(Layer::Text, set);
     }
 }
 
-fn furniture(plate: &mut Plate, system: &System, title: &str, page: usize, count: usize, laid: &Laid) {
-    let (w, h) = (plate.width, plate.height);
-    plate.rect(Layer::Sheet, Rect { x: 7.0, y: 7.0, w: w - 14.0, h: h - 14.0 }, ink(0.45));
-    let top = h - 7.0 - STRIP + 1.0;
-    plate.line(Layer::Sheet, at(7.0, top), at(w - 7.0, top), ink(0.45));
-    let x = w - 7.0 - BLOCK;
-    plate.line(Layer::Sheet, at(x, top), at(x, h - 7.0), ink(0.45));
-    plate.line(
-        Layer::Sheet,
-        at(x, top),
-        at(w - 7.0, top),
-        Look { stroke: ACCENT, width: 0.8, dash: "", fill: "" },
-    );
-    let mut lines: Vec<Words> = wrap(&system.name, 4.0, true, BLOCK - 8.0, 1)
-        .into_iter()
-        .map(|line| Words::new(line, 4.0).bold())
-        .collect();
-    lines.push(Words::new(format!("Wiring diagram, sheet {page} of {count}"), 3.0).bold());
-    lines.extend(wrap(title, 2.5, true, BLOCK - 8.0, 2).into_iter().map(|line| Words::new(line, 2.5)));
+/// The heading of a sheet.
+fn heading(system: &System, title: &str, page: usize, count: usize) -> String {
+    format!("{}: wiring diagram, sheet {page} of {count}: {title}", system.name)
+}
+
+/// How to read a sheet, and what it is of.
+fn notes(system: &System) -> Vec<String> {
     let rules = match system.rules {
         RuleSet::Na => "na, North America",
         RuleSet::Iec => "iec, IEC",
     };
     let ac = system.ac_voltage.map_or_else(String::new, |voltage| format!(", {voltage} AC"));
-    lines.push(Words::new(format!("{} DC{ac}; rule set {rules}; A3, full size", system.voltage), 2.3));
-    lines.push(Words::new("Danger to life and property", 2.6).bold().accent());
-    lines.extend(wrap(SAFETY, 2.3, false, BLOCK - 8.0, 4).into_iter().map(|line| Words::new(line, 2.3)));
-    plate.lines(Layer::Sheet, x + 4.0, top + 1.2, lines);
-    keys(plate, system, top, laid);
+    let notes = format!(
+        "{} DC{ac}; rule set {rules}. Above a line: run number and colour (letters of IEC 60757); below: size and length one way. \
+         An arrow names run, sheet and terminal where it goes on. Lines join only at terminals; a thin line is a link inside an \
+         assembly.",
+        system.voltage
+    );
+    whole(&notes, NAME, false, width_of_foot(PAPER.0))
 }
 
-/// The colours on this sheet, and how to read a line.
-fn keys(plate: &mut Plate, system: &System, top: f64, laid: &Laid) {
-    let mut seen: BTreeSet<(&'static str, String, &'static str)> = BTreeSet::new();
-    let mut samples = Vec::new();
-    for line in &laid.lines {
-        let Some(conductor) = system.conductors.get(line.wire).filter(|conductor| !conductor.is_internal)
-        else {
+fn safety() -> Vec<String> {
+    whole(&format!("Danger to life and property. {SAFETY}"), NAME, true, width_of_foot(PAPER.0))
+}
+
+fn width_of_foot(width: f64) -> f64 {
+    width - 2.0 * (EDGE + INSET)
+}
+
+/// Height of the strip at the foot of every sheet of a system: heading in at most two lines, key, notes, safety \[mm\].
+pub fn strip(system: &System) -> f64 {
+    let all: Vec<usize> = (0..system.conductors.len()).collect();
+    let rows = samples(system, &all).iter().map(|sample| sample.row + 1).max().unwrap_or(0);
+    let lines = notes(system).len() + safety().len();
+    2.0 * HEADING * LINE + rows as f64 * KEY + lines as f64 * NAME * LINE + 2.0
+}
+
+fn foot(plate: &mut Plate, system: &System, heading: &str, laid: &Laid) {
+    let (w, h) = (plate.width, plate.height);
+    let frame = Rect { x: EDGE, y: EDGE, w: w - 2.0 * EDGE, h: h - 2.0 * EDGE };
+    plate.rect(Layer::Sheet, frame, ink(0.45));
+    let top = h - EDGE - strip(system);
+    plate.line(Layer::Sheet, at(EDGE, top), at(w - EDGE, top), Look { stroke: ACCENT, ..ink(0.8) });
+    let x = EDGE + INSET;
+    let bold = |line: String, size| Words::new(line, size).bold();
+    let lines = whole(heading, HEADING, true, width_of_foot(w)).into_iter().take(2);
+    let y = plate.lines(Layer::Sheet, x, top + 0.8, lines.map(|line| bold(line, HEADING)).collect());
+    let wires: Vec<usize> = laid.lines.iter().map(|line| line.wire).collect();
+    let samples = samples(system, &wires);
+    let rows = samples.iter().map(|sample| sample.row + 1).max().unwrap_or(0);
+    for sample in samples {
+        let (x, y) = (x + sample.x, y + (sample.row as f64 + 0.5) * KEY);
+        stroke(plate, system, sample.wire, vec![at(x, y), at(x + SAMPLE, y)]);
+        plate.words(Layer::Sheet, Words::new(sample.word, NAME).start(x + SAMPLE + 1.5, y));
+    }
+    let notes = notes(system).into_iter().map(|line| Words::new(line, NAME));
+    let safety = safety().into_iter().map(|line| bold(line, NAME).accent());
+    plate.lines(Layer::Sheet, x, y + rows as f64 * KEY, notes.chain(safety).collect());
+}
+
+/// Length of a line in the key \[mm\].
+const SAMPLE: f64 = 10.0;
+
+/// A colour in the key: a conductor that has it, what to say, and where it stands.
+struct Sample {
+    wire: usize,
+    word: String,
+    x: f64,
+    row: usize,
+}
+
+/// The colours of some conductors, in rows as wide as the sheet.
+fn samples(system: &System, wires: &[usize]) -> Vec<Sample> {
+    let mut seen: BTreeMap<String, usize> = BTreeMap::new();
+    for wire in wires {
+        let Some(conductor) = system.conductors.get(*wire).filter(|conductor| !conductor.is_internal) else {
             continue;
         };
         let name = words::colour(system, conductor).name;
-        let code = words::code(&name);
-        let of = if system.circuits.get(conductor.circuit).is_some_and(|c| c.kind == model::CircuitKind::Bond)
-        {
-            "bond"
-        } else {
-            conductor.pole.word()
-        };
-        if seen.insert((code, name.clone(), of)) {
-            samples.push((line.wire, format!("{code}  {name}: {of}")));
+        let is_bond = system
+            .circuits
+            .get(conductor.circuit)
+            .is_some_and(|circuit| circuit.kind == model::CircuitKind::Bond);
+        let of = if is_bond { "bond" } else { conductor.pole.word() };
+        seen.entry(format!("{} {name}: {of}", words::code(&name))).or_insert(*wire);
+    }
+    let (mut x, mut row) = (0.0, 0);
+    let mut all = Vec::new();
+    for (word, wire) in seen {
+        let wide = SAMPLE + 1.5 + Words::new(word.as_str(), NAME).extent().0;
+        if x > 0.0 && x + wide > width_of_foot(PAPER.0) {
+            (x, row) = (0.0, row + 1);
         }
+        all.push(Sample { wire, word, x, row });
+        x += wide + 4.0;
     }
-    samples.sort_by(|a, b| a.1.cmp(&b.1));
-    for (ix, (wire, word)) in samples.into_iter().enumerate() {
-        let (x, y) = (13.0 + 62.0 * (ix / 5) as f64, top + 5.0 + 5.8 * (ix % 5) as f64);
-        stroke(plate, system, wire, vec![at(x, y), at(x + 12.0, y)]);
-        plate.words(Layer::Sheet, Words::new(word, NAME).start(x + 14.0, y));
-    }
-    let x = 13.0 + 62.0 * 2.0;
-    let notes = [
-        "Above a line: run number and colour; below: size and length one way.",
-        "Colour letters as in IEC 60757. A thin line is a link inside an assembly.",
-        "An arrow names the run, the sheet and the terminal where it goes on.",
-        "Lines join only at terminals; lines that cross are not joined.",
-    ];
-    for (ix, note) in notes.into_iter().enumerate() {
-        plate.words(Layer::Sheet, Words::new(note, NAME).start(x + 2.0, top + 5.0 + 5.8 * ix as f64));
-    }
+    all
 }

@@ -13,8 +13,8 @@ use crate::scene::{Point, at};
 pub const BOX: f64 = 38.0;
 /// From row to row \[mm\]: a line with its label above and below.
 pub const ROW: f64 = 6.6;
-/// Head of a box: symbol, title, rating \[mm\].
-pub const HEAD: f64 = 10.4;
+/// A box with more rows than this is worth balancing; a fuse keeps its way in at the left.
+const MANY: usize = 5;
 /// From track to track \[mm\].
 const TRACK: f64 = 1.8;
 /// Below a box \[mm\].
@@ -57,6 +57,8 @@ pub struct Stand {
     pub y: f64,
     /// Height \[mm\].
     pub h: f64,
+    /// Head of a box, above its rows: symbol, title, rating \[mm\].
+    pub head: f64,
     /// Rows at its left edge.
     pub left: Vec<Port>,
     /// Rows at its right edge.
@@ -94,11 +96,14 @@ pub struct Wish {
     pub is_aligned: bool,
     /// Whether a return passes a column beside the fuse of its circuit; else where its way is short.
     pub is_paired: bool,
+    /// Whether what goes on on another sheet leaves at the side where a box of many rows has fewer; else what feeds stands before and
+    /// the rest behind.
+    pub is_balanced: bool,
 }
 
 /// Lays out some devices with every conductor that ends at one of them.
 pub fn lay(system: &System, devices: &[DeviceIx], wish: Wish) -> Laid {
-    let mut net = Net::of(system, devices, wish.columns);
+    let mut net = Net::of(system, devices, wish);
     net.place(system, wish);
     net.finish()
 }
@@ -118,7 +123,7 @@ struct Net {
 }
 
 impl Net {
-    fn of(system: &System, devices: &[DeviceIx], most: usize) -> Net {
+    fn of(system: &System, devices: &[DeviceIx], wish: Wish) -> Net {
         let is_here = |at: TerminalRef| devices.contains(&at.device);
         let mut wires = Vec::new();
         for (ix, conductor) in system.conductors.iter().enumerate() {
@@ -131,7 +136,7 @@ impl Net {
             let terminal = |end: TerminalRef| is_here(end).then_some(end.terminal);
             wires.push(Wire { ix, ends: ends.map(item), terminals: ends.map(terminal) });
         }
-        let mut column_of = columns(system, devices, &wires, most);
+        let mut column_of = columns(system, devices, &wires, wish);
         // Columns without anything are left out.
         let mut used: Vec<usize> = column_of.values().copied().collect();
         used.sort_unstable();
@@ -155,14 +160,16 @@ impl Net {
 
     /// Rows of an item, left and right, and its height.
     fn rows(&self, system: &System, item: Item, column: usize) -> Stand {
-        let mut stand = Stand { item, column, x: 0.0, y: 0.0, h: ROW, left: Vec::new(), right: Vec::new() };
+        let mut stand =
+            Stand { item, column, x: 0.0, y: 0.0, h: ROW, head: 0.0, left: Vec::new(), right: Vec::new() };
         let middle = |wire| Port { wire, terminal: None, down: ROW / 2.0 };
         match item {
             Item::Pass(wire) => {
                 stand.left.push(middle(wire));
                 stand.right.push(middle(wire));
             }
-            Item::Tag(wire, _) => {
+            Item::Tag(wire, end) => {
+                stand.h = words::tag_height(&system.terminal_name(end));
                 let own = self.wires.iter().find(|other| other.ix == wire);
                 let other = own.and_then(|own| own.ends.iter().find(|end| **end != item));
                 let is_left = other.is_some_and(|other| self.column_of[other] < column);
@@ -175,6 +182,7 @@ impl Net {
 
     fn ports(&self, system: &System, ix: DeviceIx, column: usize, stand: &mut Stand) {
         let count = system.devices.get(ix).map_or(0, |device| device.terminals.len());
+        stand.head = system.devices.get(ix).map_or(0.0, words::head_height);
         let mut cursors = [0usize; 2];
         for terminal in 0..count {
             let mut sides: [Vec<(Item, ConductorIx)>; 2] = [Vec::new(), Vec::new()];
@@ -193,7 +201,7 @@ impl Net {
             for (side, wires) in sides.iter().enumerate() {
                 let ports = if side == 0 { &mut stand.left } else { &mut stand.right };
                 for (at, (_, wire)) in wires.iter().enumerate() {
-                    let down = HEAD + ((start[side] + at) as f64 + 0.5) * ROW;
+                    let down = stand.head + ((start[side] + at) as f64 + 0.5) * ROW;
                     ports.push(Port { wire: *wire, terminal: Some(terminal), down });
                 }
                 if !wires.is_empty() {
@@ -204,7 +212,7 @@ impl Net {
                 cursors = [cursors[0].max(cursors[1]); 2];
             }
         }
-        stand.h = HEAD + cursors[0].max(cursors[1]) as f64 * ROW + 0.8;
+        stand.h = stand.head + cursors[0].max(cursors[1]) as f64 * ROW + 0.8;
     }
 
     fn place(&mut self, system: &System, want: Wish) {
@@ -390,7 +398,8 @@ impl Net {
 }
 
 /// The column of each item: along the ungrounded conductors from source to load; what has none beside what it joins.
-fn columns(system: &System, devices: &[DeviceIx], wires: &[Wire], most: usize) -> BTreeMap<Item, usize> {
+fn columns(system: &System, devices: &[DeviceIx], wires: &[Wire], wish: Wish) -> BTreeMap<Item, usize> {
+    let most = wish.columns;
     let mut level: BTreeMap<DeviceIx, usize> = BTreeMap::new();
     let live: Vec<(DeviceIx, DeviceIx)> = wires
         .iter()
@@ -449,12 +458,31 @@ fn columns(system: &System, devices: &[DeviceIx], wires: &[Wire], most: usize) -
     for device in devices {
         column_of.insert(Item::Device(*device), level.get(device).copied().unwrap_or(0) + 1);
     }
+    let mut ends: BTreeMap<Item, usize> = BTreeMap::new();
+    for end in wires.iter().flat_map(|wire| wire.ends) {
+        *ends.entry(end).or_default() += 1;
+    }
+    // Rows of each device at its left and at its right.
+    let mut rows: BTreeMap<Item, [usize; 2]> = BTreeMap::new();
+    for wire in wires {
+        if let [Some(a), Some(b)] = wire.ends.map(|end| column_of.get(&end).copied()) {
+            rows.entry(wire.ends[0]).or_default()[usize::from(b >= a)] += 1;
+            rows.entry(wire.ends[1]).or_default()[usize::from(a >= b)] += 1;
+        }
+    }
     for wire in wires {
         for end in 0..2 {
             if let Item::Tag(..) = wire.ends[end] {
-                let own = column_of.get(&wire.ends[1 - end]).copied().unwrap_or(1);
+                let device = wire.ends[1 - end];
+                let own = column_of.get(&device).copied().unwrap_or(1);
+                let rows = rows.entry(device).or_default();
                 // What feeds stands before; a return goes on behind what it comes from.
-                let is_before = end == 0 && system.conductors[wire.ix].pole.is_ungrounded();
+                let is_before = if wish.is_balanced && ends.get(&device).is_some_and(|ends| *ends > MANY) {
+                    rows[0] < rows[1]
+                } else {
+                    end == 0 && system.conductors[wire.ix].pole.is_ungrounded()
+                };
+                rows[usize::from(!is_before)] += 1;
                 column_of.insert(wire.ends[end], if is_before { own - 1 } else { own + 1 });
             }
         }

@@ -1,4 +1,4 @@
-//! The wiring diagram: every conductor, both poles, from terminal to terminal, on as many A3 sheets as it takes.
+//! The wiring diagram: every conductor, both poles, from terminal to terminal, on as many sheets as it takes, each of which fits a page.
 //! Never: leaves a conductor out; one that goes on on another sheet ends in a tag that names sheet and terminal.
 //! Start at [`sheets`]; what goes on which sheet is here, where it stands in `lay.rs`, how it looks in `draw.rs`.
 
@@ -11,14 +11,17 @@ use model::{CircuitKind, DeviceIx, Spec, System};
 use crate::plate::Plate;
 use lay::{Laid, Wish, lay};
 
-/// The sheet, landscape: A3 of ISO 216 \[mm\].
-pub const PAPER: (f64, f64) = (420.0, 297.0);
+/// The sheet \[mm\]. It lies on A4 (ISO 216) and on Letter (ANSI/ASME Y14.1) at full size with 20 mm around it; in the room
+/// that the booklet leaves for a picture on its side (265 mm × 148 mm, 247.4 mm × 153.9 mm) its smallest print is 6 pt.
+pub const PAPER: (f64, f64) = (255.0, 152.5);
+/// Edge of the paper to the frame \[mm\].
+pub const EDGE: f64 = 1.5;
 /// Edge of the paper to the drawing \[mm\].
-pub const MARGIN: f64 = 11.0;
-/// Strip at the foot with keys and title block \[mm\].
-pub const STRIP: f64 = 36.0;
+pub const MARGIN: f64 = 3.5;
 /// Boxes side by side at most.
-const COLUMNS: usize = 6;
+const COLUMNS: usize = 4;
+/// Boxes on a sheet at most; more never fit.
+const BOXES: usize = 20;
 
 /// Devices that stand together, with a word for them.
 struct Group {
@@ -26,53 +29,132 @@ struct Group {
     devices: Vec<DeviceIx>,
 }
 
+/// What stands on a sheet.
+struct Page {
+    /// Which group.
+    group: usize,
+    devices: Vec<DeviceIx>,
+    /// Single devices of other groups that found room here.
+    guests: Vec<DeviceIx>,
+    laid: Laid,
+}
+
 /// The sheets.
 pub fn sheets(system: &System) -> Vec<Plate> {
-    let mut pages: Vec<(String, Vec<DeviceIx>, Laid)> = Vec::new();
-    for group in groups(system) {
-        let mut rest = group.devices;
-        let mut part = 1;
+    let room = room(system);
+    let groups = groups(system, room);
+    let mut pages: Vec<Page> = Vec::new();
+    for (ix, group) in groups.iter().enumerate() {
+        let mut rest = group.devices.clone();
         while !rest.is_empty() {
-            // As many as fit, chain by chain in the order of the system.
-            let mut count = rest.len();
-            let mut laid = fitting(system, &rest);
-            while laid.is_none() && count > 1 {
-                count = if count > 8 { count * 7 / 8 } else { count - 1 };
-                laid = rest.get(..count).and_then(|some| fitting(system, some));
-            }
-            let some: Vec<DeviceIx> = rest.drain(..count).collect();
-            let is_part = part > 1 || !rest.is_empty();
-            let title = if is_part { format!("{}, part {part}", group.title) } else { group.title.clone() };
-            // One device that is larger than a sheet gets a larger sheet.
-            let laid = laid.unwrap_or_else(|| {
-                lay(system, &some, Wish { columns: COLUMNS, is_aligned: false, is_paired: false })
-            });
-            pages.push((title, some, laid));
-            part += 1;
+            let (count, laid) = first_sheet(system, &rest, room);
+            let devices: Vec<DeviceIx> = rest.drain(..count).collect();
+            pages.push(Page { group: ix, devices, guests: Vec::new(), laid });
         }
     }
+    let pages = without_single(system, pages, room);
     let mut sheet_of = vec![0; system.devices.len()];
-    for (page, (_, devices, _)) in pages.iter().enumerate() {
-        for device in devices {
+    for (page, own) in pages.iter().enumerate() {
+        for device in &own.devices {
             sheet_of[*device] = page + 1;
         }
     }
     let count = pages.len();
+    let title = |page: usize, own: &Page| {
+        let is_same = |other: &&Page| other.group == own.group;
+        let mut title = groups.get(own.group).map_or_else(String::new, |group| group.title.clone());
+        if pages.iter().filter(is_same).count() > 1 {
+            title = format!("{title}, part {}", pages.iter().take(page + 1).filter(is_same).count());
+        }
+        for guest in own.guests.iter().filter_map(|guest| system.devices.get(*guest)) {
+            title = format!("{title}; {}", guest.title);
+        }
+        title
+    };
     pages
         .iter()
         .enumerate()
-        .map(|(page, (title, _, laid))| draw::plate(system, laid, title, (page + 1, count), &sheet_of))
+        .map(|(page, own)| draw::plate(system, &own.laid, &title(page, own), (page + 1, count), &sheet_of))
         .collect()
 }
 
+/// The pages without those of a single device that has room on another, the nearest first.
+fn without_single(system: &System, mut pages: Vec<Page>, room: (f64, f64)) -> Vec<Page> {
+    let mut at = 0;
+    while at < pages.len() {
+        let single = pages.get(at).and_then(|page| match page.devices[..] {
+            [single] => Some(single),
+            _ => None,
+        });
+        let mut near: Vec<usize> = (0..pages.len()).filter(|other| *other != at).collect();
+        near.sort_by_key(|other| other.abs_diff(at));
+        let host = single.and_then(|single| {
+            near.into_iter().find_map(|other| {
+                let mut devices = pages.get(other)?.devices.clone();
+                devices.push(single);
+                let laid = fitting(system, &devices, room)?;
+                Some((single, other, devices, laid))
+            })
+        });
+        match host {
+            Some((single, other, devices, laid)) => {
+                let is_guest =
+                    pages.get(at).map(|page| page.group) != pages.get(other).map(|page| page.group);
+                if let Some(page) = pages.get_mut(other) {
+                    page.devices = devices;
+                    page.laid = laid;
+                    page.guests.extend(is_guest.then_some(single));
+                }
+                pages.remove(at);
+            }
+            None => at += 1,
+        }
+    }
+    pages
+}
+
+/// Room for a drawing on the sheets of a system \[mm\].
+fn room(system: &System) -> (f64, f64) {
+    (PAPER.0 - 2.0 * MARGIN, PAPER.1 - 2.0 * MARGIN - draw::strip(system))
+}
+
+/// As many of some devices as fit on a sheet, in their order, and their layout. A cut falls between two chains where it can,
+/// not between a device and what it feeds. One device that is larger than a sheet gets a larger sheet.
+fn first_sheet(system: &System, devices: &[DeviceIx], room: (f64, f64)) -> (usize, Laid) {
+    let most = devices.len().min(BOXES);
+    let is_chained = |count: usize| {
+        let (Some(last), Some(next)) = (devices.get(count - 1), devices.get(count)) else { return false };
+        system
+            .conductors
+            .iter()
+            .any(|conductor| conductor.from.device == *last && conductor.to.device == *next)
+    };
+    let mut cut = None;
+    for count in (1..=most).rev() {
+        let Some(laid) = devices.get(..count).and_then(|some| fitting(system, some, room)) else { continue };
+        if !is_chained(count) {
+            return (count, laid);
+        }
+        if cut.is_none() {
+            cut = Some((count, laid));
+        }
+    }
+    cut.unwrap_or_else(|| {
+        let one = devices.get(..1).unwrap_or_default();
+        let wish = Wish { columns: 1, is_aligned: false, is_paired: false, is_balanced: true };
+        (1, lay(system, one, wish))
+    })
+}
+
 /// The layout, where it fits on a sheet; with lines as straight as they can be, else packed.
-fn fitting(system: &System, devices: &[DeviceIx]) -> Option<Laid> {
-    let room = (PAPER.0 - 2.0 * MARGIN, PAPER.1 - 2.0 * MARGIN - STRIP);
-    for columns in (3..=COLUMNS).rev() {
-        for (is_aligned, is_paired) in [(true, true), (true, false), (false, true), (false, false)] {
-            let laid = lay(system, devices, Wish { columns, is_aligned, is_paired });
-            if laid.size.0 <= room.0 && laid.size.1 <= room.1 {
-                return Some(laid);
+fn fitting(system: &System, devices: &[DeviceIx], room: (f64, f64)) -> Option<Laid> {
+    for is_balanced in [false, true] {
+        for columns in (1..=COLUMNS).rev() {
+            for (is_aligned, is_paired) in [(true, true), (true, false), (false, true), (false, false)] {
+                let laid = lay(system, devices, Wish { columns, is_aligned, is_paired, is_balanced });
+                if laid.size.0 <= room.0 && laid.size.1 <= room.1 {
+                    return Some(laid);
+                }
             }
         }
     }
@@ -80,7 +162,7 @@ fn fitting(system: &System, devices: &[DeviceIx]) -> Option<Laid> {
 }
 
 /// Groups of devices in the order in which a person reads: bank and busbars, charging, each panel with what it feeds.
-fn groups(system: &System) -> Vec<Group> {
+fn groups(system: &System, room: (f64, f64)) -> Vec<Group> {
     let count = system.devices.len();
     let mut panel_of: Vec<Option<DeviceIx>> = vec![None; count];
     for (ix, device) in system.devices.iter().enumerate() {
@@ -145,7 +227,7 @@ fn groups(system: &System) -> Vec<Group> {
     for group in all {
         if let Some(last) = merged.last_mut() {
             let both: Vec<DeviceIx> = last.devices.iter().chain(&group.devices).copied().collect();
-            if both.len() <= 26 && fitting(system, &both).is_some() {
+            if both.len() <= BOXES && fitting(system, &both, room).is_some() {
                 last.devices = both;
                 last.title = format!("{}; {}", last.title, group.title);
                 continue;
