@@ -6,19 +6,24 @@ use crate::plate::Words;
 use crate::scene::{Point, Rect};
 
 /// What is taken on a sheet.
-#[derive(Default)]
+#[derive(Clone)]
 pub struct Free {
     /// Boxes of words, which nothing may cover.
     pub taken: Vec<Rect>,
     /// Boxes of lines and marks, which words avoid, with how much they mind \[mm of way\].
     pub minded: Vec<(Rect, f64)>,
+    /// Paper kept around words \[mm\].
+    pub air: f64,
+}
+
+impl Default for Free {
+    fn default() -> Self {
+        Self { taken: Vec::new(), minded: Vec::new(), air: 0.4 }
+    }
 }
 
 /// Step of the search \[mm\].
 const STEP: f64 = 3.0;
-/// Paper kept around words \[mm\].
-const AIR: f64 = 0.4;
-
 impl Free {
     /// Marks a box as taken by words.
     pub fn take(&mut self, rect: Rect) {
@@ -44,7 +49,8 @@ impl Free {
     }
     /// Whether a box lies over no words.
     pub fn is_free(&self, rect: &Rect) -> bool {
-        let own = Rect { x: rect.x - AIR, y: rect.y - AIR, w: rect.w + 2.0 * AIR, h: rect.h + 2.0 * AIR };
+        let air = self.air;
+        let own = Rect { x: rect.x - air, y: rect.y - air, w: rect.w + 2.0 * air, h: rect.h + 2.0 * air };
         !self.taken.iter().any(|other| own.overlaps(other, 0.0))
     }
     fn cost(&self, rect: &Rect) -> f64 {
@@ -53,8 +59,12 @@ impl Free {
     /// Sets words with the middle of their box as near to a place as is free, within a box, and takes that place.
     /// How far they may go is bounded only by the box; `None` where nothing at all is free.
     pub fn settle(&mut self, words: &[Words], near: Point, within: Rect) -> Option<Vec<Words>> {
-        let w = words.iter().map(|line| line.extent().0).fold(0.0, f64::max);
-        let h: f64 = words.iter().map(|line| line.size * crate::text::LINE).sum();
+        // Lines that read upwards stand side by side.
+        let is_turned = words.first().is_some_and(|line| line.is_turned);
+        let deep: f64 = words.iter().map(|line| line.size * crate::text::LINE).sum();
+        let long = |of: fn((f64, f64)) -> f64| words.iter().map(|line| of(line.extent())).fold(0.0, f64::max);
+        let (w, h) =
+            if is_turned { (deep, long(|extent| extent.1)) } else { (long(|extent| extent.0), deep) };
         let mut best: Option<(f64, f64, f64)> = None;
         let rings = (within.w.max(within.h) / STEP).ceil() as i32;
         for ring in 0..=rings {
@@ -81,13 +91,17 @@ impl Free {
         }
         let (_, x, y) = best?;
         self.take(Rect { x, y, w, h });
-        let mut top = y;
+        let mut down = 0.0;
         let mut set = Vec::new();
         for line in words {
-            let (own, _) = line.extent();
+            let (own_w, own_h) = line.extent();
             let gap = line.size * (crate::text::LINE - 1.0) / 2.0;
-            set.push(line.clone().corner(x + (w - own) / 2.0, top + gap));
-            top += line.size * crate::text::LINE;
+            set.push(if is_turned {
+                line.clone().corner(x + down + gap, y + (h - own_h) / 2.0)
+            } else {
+                line.clone().corner(x + (w - own_w) / 2.0, y + down + gap)
+            });
+            down += line.size * crate::text::LINE;
         }
         Some(set)
     }

@@ -70,6 +70,8 @@ pub struct Words {
     pub is_accent: bool,
     /// Whether it reads upwards.
     pub is_turned: bool,
+    /// Paper around its letters, as a share of its size, so that they can be read where a line passes.
+    pub halo: f64,
 }
 
 impl Words {
@@ -82,7 +84,12 @@ impl Words {
             is_bold: false,
             is_accent: false,
             is_turned: false,
+            halo: 0.14,
         }
+    }
+    /// The same with more or less paper around its letters.
+    pub fn halo(self, halo: f64) -> Words {
+        Words { halo, ..self }
     }
     /// The same in bold.
     pub fn bold(self) -> Words {
@@ -418,8 +425,7 @@ impl Mark {
                 };
                 let weight = if words.is_bold { " font-weight=\"bold\"" } else { "" };
                 let colour = if words.is_accent { ACCENT } else { INK };
-                // The paper around the letters keeps them legible where a line passes.
-                let halo = number(words.size * 0.28);
+                let halo = number(words.size * 2.0 * words.halo);
                 out.push_str(&format!(
                     "<text {place} font-size=\"{}\"{weight} fill=\"{colour}\" stroke=\"{PAPER}\" \
                      stroke-width=\"{halo}\" stroke-linejoin=\"round\" paint-order=\"stroke\">{}</text>\n",

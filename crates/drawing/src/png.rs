@@ -28,7 +28,8 @@ pub fn to_png(svg: &str, width: u32) -> Result<Vec<u8>, PictureError> {
     options.fontdb_mut().load_font_data(dejavu::sans::bold().to_vec());
     let tree = usvg::Tree::from_str(svg, &options).map_err(|error| PictureError::Svg(error.to_string()))?;
     let scale = width as f32 / tree.size().width();
-    let height = (tree.size().height() * scale).ceil() as u32;
+    // A hundredth of a dot is only rounding of the scale.
+    let height = ((tree.size().height() * scale - 0.01).ceil() as u32).max(1);
     let mut picture = tiny_skia::Pixmap::new(width, height).ok_or(PictureError::Width(width))?;
     picture.fill(tiny_skia::Color::WHITE);
     resvg::render(&tree, tiny_skia::Transform::from_scale(scale, scale), &mut picture.as_mut());

@@ -7,7 +7,9 @@ mod drawn;
 use std::collections::BTreeSet;
 
 use board::Layout;
-use drawing::mounting::plate;
+use drawing::mounting::{self, plate};
+use drawing::plate::{Layer, Shape};
+use drawing::scene::Rect;
 use drawing::{SAFETY, board as draw, to_png};
 use drawn::{examples, look, made};
 use model::System;
@@ -52,6 +54,78 @@ fn nothing_is_written_over_words() {
             );
         }
         look(&format!("board-{name}"), &plate.svg(SAFETY), 3000);
+    }
+}
+
+/// Nobody drills where a word hides the middle of a hole, nor wires a terminal that is not seen.
+#[test]
+fn no_word_hides_a_hole_or_a_terminal() {
+    for (name, system, layout) in all() {
+        let plate = plate(&layout, &system);
+        let spots: Vec<_> = plate
+            .marks
+            .iter()
+            .filter(|mark| matches!(mark.layer, Layer::Holes | Layer::Devices))
+            .filter_map(|mark| match mark.shape {
+                Shape::Circle(centre, radius) => Some((centre, radius)),
+                _ => None,
+            })
+            .collect();
+        assert!(spots.len() > layout.holes.len(), "{name}");
+        for (centre, radius) in spots {
+            let spot = Rect { x: centre.x - radius, y: centre.y - radius, w: 2.0 * radius, h: 2.0 * radius };
+            for (words, rect) in plate.texts() {
+                assert!(!rect.overlaps(&spot, 0.1), "{name}: {:?} over {centre:?}", words.text);
+            }
+        }
+    }
+}
+
+/// A name stands within its device, or off every device with a line to its own.
+#[test]
+fn every_device_is_named_in_full() {
+    for (name, system, layout) in all() {
+        let plate = plate(&layout, &system);
+        let (left, foot) = (mounting::origin(&layout).x, mounting::origin(&layout).y);
+        let boxes: Vec<Rect> = layout
+            .devices
+            .iter()
+            .map(|placed| Rect {
+                x: left + f64::from(placed.rect.x_mm),
+                y: foot - f64::from(placed.rect.top()),
+                w: f64::from(placed.rect.width_mm),
+                h: f64::from(placed.rect.height_mm),
+            })
+            .collect();
+        for (placed, own) in layout.devices.iter().zip(&boxes) {
+            let of = Some(("data-device", placed.id.clone()));
+            let marks: Vec<_> = plate.marks.iter().filter(|mark| mark.of == of).collect();
+            let lines: Vec<_> = marks
+                .iter()
+                .filter_map(|mark| match &mark.shape {
+                    Shape::Text(words)
+                        if !["+", "−", "L", "L2", "N", "PE"].contains(&words.text.as_str()) =>
+                    {
+                        Some(words)
+                    }
+                    _ => None,
+                })
+                .collect();
+            let said: Vec<&str> = lines.iter().map(|words| words.text.as_str()).collect();
+            assert_eq!(said.join(" "), placed.title, "{name}");
+            let is_on = lines.iter().all(|words| {
+                let rect = words.rect();
+                rect.x >= own.x
+                    && rect.y >= own.y
+                    && rect.right() <= own.right()
+                    && rect.bottom() <= own.bottom()
+            });
+            let is_off =
+                lines.iter().all(|words| boxes.iter().all(|other| !words.rect().overlaps(other, 0.0)));
+            let has_leader =
+                marks.iter().any(|mark| mark.layer == Layer::Text && matches!(mark.shape, Shape::Line(..)));
+            assert!(is_on || (is_off && has_leader), "{name}: {}", placed.title);
+        }
     }
 }
 

@@ -11,11 +11,11 @@ use crate::free::Free;
 use crate::plate::{ACCENT, INK, Layer, Look, PAPER, Plate, Shape, Words, ink};
 use crate::scene::{Point, Rect, at};
 use crate::sheet::SAFETY;
-use crate::text::wrap;
+use crate::text::{self, wrap};
 
 /// Height of a row of the hole table \[mm\].
 const ROW: f64 = 4.4;
-/// Widths of its columns: number, x, y, diameter, what for \[mm\].
+/// Widths of its columns: number, x, y, diameter; what for at least \[mm\].
 const COLUMNS: [f64; 5] = [10.0, 14.0, 14.0, 13.0, 52.0];
 /// Size of its text \[mm\].
 const CELL: f64 = 2.8;
@@ -26,10 +26,26 @@ fn rows_in(height: f64, print: f64) -> usize {
     (((height - 12.0) / ROW / print).floor() as usize).max(8)
 }
 
+/// What a hole is for.
+fn purpose(hole: &board::Hole) -> String {
+    match hole.is_for {
+        HoleUse::Device => format!("screw of {}", hole.device),
+        HoleUse::Cables => format!("grommet, cables of {}", hole.device),
+        HoleUse::Board => "screw of the board".to_owned(),
+    }
+}
+
+/// Widths of the columns of the hole table, so that nothing in it is cut.
+fn columns(layout: &Layout) -> [f64; 5] {
+    let [number, x, y, diameter, least] = COLUMNS;
+    let wide = layout.holes.iter().map(|hole| text::width(&purpose(hole), CELL, false) + 2.5);
+    [number, x, y, diameter, wide.fold(least, f64::max)]
+}
+
 /// Width that the hole table takes at the right of a board so high.
 pub fn table_width(layout: &Layout, height: f64, print: f64) -> f64 {
     let blocks = layout.holes.len().div_ceil(rows_in(height, print)).max(1);
-    blocks as f64 * (COLUMNS.iter().sum::<f64>() + 5.0) * print
+    blocks as f64 * (columns(layout).iter().sum::<f64>() + 5.0) * print
 }
 
 /// A number with one decimal at most.
@@ -129,14 +145,15 @@ pub fn furniture(plate: &mut Plate, layout: &Layout, system: &System, frame: &Fr
 
 fn hole_table(plate: &mut Plate, layout: &Layout, frame: &Frame) {
     let rows = rows_in(frame.height, frame.print);
-    let width: f64 = COLUMNS.iter().sum();
+    let columns = columns(layout);
+    let width: f64 = columns.iter().sum();
     for (block, holes) in layout.holes.chunks(rows).enumerate() {
         let x = frame.left + frame.width + 16.0 + block as f64 * (width + 5.0);
         let y = frame.foot - frame.height;
         let row = |plate: &mut Plate, at_row: usize, cells: [String; 5], is_head: bool| {
             let middle = y + (at_row as f64 + 0.5) * ROW;
             let mut left = x;
-            for (ix, (cell, wide)) in cells.into_iter().zip(COLUMNS).enumerate() {
+            for (ix, (cell, wide)) in cells.into_iter().zip(columns).enumerate() {
                 let text = wrap(&cell, CELL, is_head, wide - 2.0, 1).into_iter().next().unwrap_or_default();
                 let words = Words { is_bold: is_head, ..Words::new(text, CELL) };
                 let set = if ix == 4 {
@@ -153,18 +170,13 @@ fn hole_table(plate: &mut Plate, layout: &Layout, frame: &Frame) {
         let head = ["Hole", "x", "y", "ø", "For"].map(str::to_owned);
         row(plate, 0, head, true);
         for (ix, hole) in holes.iter().enumerate() {
-            let what = match hole.is_for {
-                HoleUse::Device => format!("screw of {}", hole.device),
-                HoleUse::Cables => format!("grommet, cables of {}", hole.device),
-                HoleUse::Board => "screw of the board".to_owned(),
-            };
             plate.of = Some(("data-row", (block * rows + ix + 1).to_string()));
             let cells = [
                 (block * rows + ix + 1).to_string(),
                 hole.x_mm.to_string(),
                 hole.y_mm.to_string(),
                 tenth(hole.diameter.get() * 1000.0),
-                what,
+                purpose(hole),
             ];
             row(plate, ix + 1, cells, false);
         }

@@ -12,7 +12,7 @@ use model::{Conductor, Pole, Side, System};
 use crate::free::Free;
 use crate::plate::{ACCENT, INK, Layer, Look, PAPER, Plate, Shape, Words, corners, ink};
 use crate::scene::{Point, Rect, at};
-use crate::text::wrap;
+use crate::text::{whole, wrap};
 
 /// Left of the board: measures \[mm\].
 const LEFT: f64 = 44.0;
@@ -26,6 +26,8 @@ const STRIP: f64 = 50.0;
 const NAME: f64 = 5.0;
 /// Size of marks at terminals and holes \[mm\].
 const SMALL: f64 = 3.4;
+/// Paper around letters that may stand over a cable, as a share of their size.
+const HALO: f64 = 0.3;
 /// Wood.
 const WOOD: &str = "#f3ecdd";
 
@@ -184,7 +186,8 @@ fn device(plate: &mut Plate, placed: &Placed, frame: &Frame, free: &mut Free) {
     for terminal in &placed.terminals {
         let centre = frame.point(terminal.at_mm);
         plate.add(Layer::Devices, Shape::Circle(centre, 1.6), Look { fill: PAPER, ..ink(0.5) });
-        free.mind(Rect { x: centre.x - 1.9, y: centre.y - 1.9, w: 3.8, h: 3.8 }, 60.0);
+        // No words over a terminal.
+        free.take(Rect { x: centre.x - 1.7, y: centre.y - 1.7, w: 3.4, h: 3.4 });
     }
     plate.of = None;
     // Words of others keep off the edge of a device.
@@ -208,7 +211,8 @@ fn holes(plate: &mut Plate, layout: &Layout, frame: &Frame, free: &mut Free) {
                 ink(0.18),
             );
         }
-        free.mind(Rect { x: centre.x - arm, y: centre.y - arm, w: 2.0 * arm, h: 2.0 * arm }, 60.0);
+        // No words over a hole.
+        free.take(Rect { x: centre.x - arm, y: centre.y - arm, w: 2.0 * arm, h: 2.0 * arm });
     }
     plate.of = None;
 }
@@ -228,15 +232,23 @@ pub fn pole_letter(pole: Pole) -> &'static str {
 fn poles(plate: &mut Plate, layout: &Layout, frame: &Frame, free: &mut Free) {
     for placed in &layout.devices {
         plate.of = Some(("data-device", placed.id.clone()));
-        for terminal in &placed.terminals {
+        for (ix, terminal) in placed.terminals.iter().enumerate() {
             let centre = frame.point(terminal.at_mm);
+            // Where terminals stand close, letters are small enough to stand each at its own.
+            let others = placed.terminals.iter().enumerate().filter(|(other, _)| *other != ix);
+            let pitch = others
+                .map(|(_, other)| frame.point(other.at_mm))
+                .map(|other| (other.x - centre.x).abs().max((other.y - centre.y).abs()))
+                .fold(f64::INFINITY, f64::min);
+            let size = (4.2 * frame.print).min(0.62 * pitch).max(3.0);
+            let off = 2.4 + 0.6 * size;
             let inwards = match terminal.side {
-                Side::Top => (0.0, 1.8 + 2.8 * frame.print),
-                Side::Bottom => (0.0, -1.8 - 2.8 * frame.print),
-                Side::Left => (1.8 + 3.2 * frame.print, 0.0),
-                Side::Right => (-1.8 - 3.2 * frame.print, 0.0),
+                Side::Top => (0.0, off),
+                Side::Bottom => (0.0, -off),
+                Side::Left => (off, 0.0),
+                Side::Right => (-off, 0.0),
             };
-            let words = Words::new(pole_letter(terminal.pole), 4.2 * frame.print).bold();
+            let words = Words::new(pole_letter(terminal.pole), size).bold().halo(HALO);
             let near = at(centre.x + inwards.0, centre.y + inwards.1);
             if let Some(set) = free.settle(&[words], near, room(plate)) {
                 set.into_iter().for_each(|words| plate.words(Layer::Text, words));
@@ -250,58 +262,83 @@ fn room(plate: &Plate) -> Rect {
     Rect { x: 9.0, y: 9.0, w: plate.width - 18.0, h: plate.height - 18.0 }
 }
 
+/// Sizes of a name, as shares of the usual one, the best first.
+const SHARES: [f64; 3] = [1.0, 0.84, 0.7];
+
+/// The name of each device: on it, level or upwards, in as many lines and as small as it takes; where that is not enough, on
+/// free wood beside it with a line to it.
 fn names(plate: &mut Plate, layout: &Layout, frame: &Frame, free: &mut Free) {
-    let name = NAME * frame.print;
-    for placed in &layout.devices {
-        let rect = frame.rect(placed.rect);
-        let middle = at(rect.x + rect.w / 2.0, rect.y + rect.h / 2.0);
+    let rects: Vec<Rect> = layout.devices.iter().map(|placed| frame.rect(placed.rect)).collect();
+    for (placed, rect) in layout.devices.iter().zip(&rects) {
         plate.of = Some(("data-device", placed.id.clone()));
-        let along = Words::new(placed.title.clone(), name).bold().turned();
-        // What stands slim and high is named along its height where its name fits there, else in as many lines as it takes.
-        let is_slim = rect.w < 34.0 * frame.print && rect.h > along.extent().1 + 4.0;
-        let set = if is_slim {
-            turned(free, &along, middle, room(plate))
-        } else {
-            let widths = [rect.w - 6.0, 34.0 * frame.print, 60.0 * frame.print, 110.0 * frame.print];
-            let mut lines = Vec::new();
-            for most in widths {
-                lines = wrap(&placed.title, name, true, most.max(1.0), 3);
-                if !lines.iter().any(|line| line.contains('…')) {
-                    break;
-                }
-            }
-            let lines: Vec<Words> = lines.into_iter().map(|line| Words::new(line, name).bold()).collect();
-            free.settle(&lines, middle, room(plate))
-        };
-        for words in set.unwrap_or_default() {
-            leader(plate, &words, rect);
-            plate.words(Layer::Text, words);
+        let middle = at(rect.x + rect.w / 2.0, rect.y + rect.h / 2.0);
+        if let Some(set) = on_device(free, &placed.title, *rect, middle, frame) {
+            set.into_iter().for_each(|words| plate.words(Layer::Text, words));
+            continue;
         }
+        let size = NAME * frame.print * SHARES[2];
+        let lines = [34.0, 60.0, 110.0].into_iter().find_map(|most| {
+            let lines = wrap(&placed.title, size, true, most * frame.print, 3);
+            (!lines.iter().any(|line| line.contains('…'))).then_some(lines)
+        });
+        let lines = lines.unwrap_or_else(|| whole(&placed.title, size, true, 110.0 * frame.print));
+        let lines: Vec<Words> =
+            lines.into_iter().map(|line| Words::new(line, size).bold().halo(HALO)).collect();
+        let mut outside = free.clone();
+        outside.taken.extend(&rects);
+        outside.air = 1.4 * frame.print;
+        let set = outside
+            .settle(&lines, middle, room(plate))
+            .or_else(|| free.settle(&lines, middle, room(plate)))
+            .unwrap_or_default();
+        set.iter().for_each(|words| free.take(words.rect()));
+        if let Some(last) = nearest(&set, middle) {
+            leader(plate, last, *rect);
+        }
+        set.into_iter().for_each(|words| plate.words(Layer::Text, words));
     }
     plate.of = None;
 }
 
-/// A turned line is set as a box of its own shape.
-fn turned(free: &mut Free, line: &Words, near: Point, within: Rect) -> Option<Vec<Words>> {
-    let words = line.clone().middle(near.x, near.y);
-    if free.is_free(&words.rect()) {
-        free.take(words.rect());
-        return Some(vec![words]);
-    }
-    let level = Words { is_turned: false, ..line.clone() };
-    free.settle(&[level], near, within)
+/// A name within its device, where it fits there.
+fn on_device(free: &mut Free, title: &str, rect: Rect, middle: Point, frame: &Frame) -> Option<Vec<Words>> {
+    let inner = Rect { x: rect.x + 1.5, y: rect.y + 1.5, w: rect.w - 3.0, h: rect.h - 3.0 };
+    SHARES.into_iter().find_map(|share| {
+        let size = NAME * frame.print * share;
+        [(false, inner.w), (true, inner.h)].into_iter().find_map(|(is_turned, most)| {
+            let lines = wrap(title, size, true, most.max(1.0), 5);
+            if lines.iter().any(|line| line.contains('…')) {
+                return None;
+            }
+            let lines: Vec<Words> = lines
+                .into_iter()
+                .map(|line| Words { is_turned, ..Words::new(line, size).bold().halo(HALO) })
+                .collect();
+            free.settle(&lines, middle, inner)
+        })
+    })
 }
 
-/// A fine line from words that found no place on their device to the device.
+/// The line of a name that stands nearest to a place.
+fn nearest(set: &[Words], to: Point) -> Option<&Words> {
+    let off = |words: &Words| {
+        let rect = words.rect();
+        let (x, y) = (rect.x + rect.w / 2.0 - to.x, rect.y + rect.h / 2.0 - to.y);
+        x * x + y * y
+    };
+    set.iter().min_by(|a, b| off(a).total_cmp(&off(b)))
+}
+
+/// A fine line with a dot from words that found no place on their device to the device.
 fn leader(plate: &mut Plate, words: &Words, rect: Rect) {
     let own = words.rect();
-    if own.overlaps(&rect, 0.0) {
-        return;
-    }
     let (x, y) = (own.x + own.w / 2.0, own.y + own.h / 2.0);
-    let from = at(x.clamp(rect.x + 1.0, rect.right() - 1.0), y.clamp(rect.y + 1.0, rect.bottom() - 1.0));
-    let to = at(from.x.clamp(own.x, own.right()), from.y.clamp(own.y, own.bottom()));
-    plate.line(Layer::Text, from, to, Look { stroke: ACCENT, width: 0.25, dash: "", fill: "" });
+    let inset = |low: f64, high: f64| 3.0_f64.min((high - low) / 3.0);
+    let (dx, dy) = (inset(rect.x, rect.right()), inset(rect.y, rect.bottom()));
+    let end = at(x.clamp(rect.x + dx, rect.right() - dx), y.clamp(rect.y + dy, rect.bottom() - dy));
+    let start = at(end.x.clamp(own.x, own.right()), end.y.clamp(own.y, own.bottom()));
+    plate.line(Layer::Text, end, start, Look { stroke: ACCENT, width: 0.4, dash: "", fill: "" });
+    plate.add(Layer::Text, Shape::Circle(end, 0.9), Look { stroke: "", width: 0.0, dash: "", fill: ACCENT });
 }
 
 /// What a cable carries, in letters: `DC +`, `AC L N PE`.
@@ -343,7 +380,7 @@ fn runs(
             let near = at(from.x + (to.x - from.x) * way, from.y + (to.y - from.y) * way);
             let words =
                 Words::new(format!("{} {}", route.number, letters(route, system)), SMALL * frame.print);
-            let words = words.bold().accent();
+            let words = words.bold().accent().halo(HALO);
             for words in free.settle(&[words], near, room(plate)).unwrap_or_default() {
                 plate.words(Layer::Text, words);
             }
@@ -359,7 +396,8 @@ fn hole_numbers(plate: &mut Plate, layout: &Layout, frame: &Frame, free: &mut Fr
         let words = Words::new(
             format!("{} ø{}", ix + 1, measure::tenth(hole.diameter.get() * 1000.0)),
             0.76 * SMALL * frame.print,
-        );
+        )
+        .halo(HALO);
         let near = at(centre.x, centre.y - radius - 1.4 - 1.5 * frame.print);
         plate.of = Some(("data-hole", (ix + 1).to_string()));
         for words in free.settle(&[words], near, room(plate)).unwrap_or_default() {

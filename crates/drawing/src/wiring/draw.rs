@@ -98,8 +98,9 @@ fn wire(plate: &mut Plate, system: &System, ix: usize, points: Vec<Point>, label
         stroke(plate, system, ix, piece);
     }
     if let Some((above, below)) = words::label(system, ix) {
-        plate.words(Layer::Text, above.corner(label.x, label.y - 2.75));
-        plate.words(Layer::Text, below.corner(label.x, label.y + 0.8));
+        // Close to their own line, from which the paper around the letters must not take the edge.
+        plate.words(Layer::Text, above.halo(0.08).corner(label.x, label.y - 2.75));
+        plate.words(Layer::Text, below.halo(0.08).corner(label.x, label.y + 0.8));
     }
     plate.of = None;
 }
