@@ -226,15 +226,35 @@ export class Person {
         expect(found).toEqual([]);
     }
 
-    /** Nothing sticks out sideways. */
+    /** Nothing sticks out sideways; what does is told by its tag, class and right edge. */
     async findsNoOverflow(): Promise<void> {
         const wide = await this.page.evaluate(() => {
             const most = document.documentElement.clientWidth;
             const sheet = document.getElementById("sheet");
-            return [
+            const places = [
                 document.documentElement.scrollWidth > most ? "page" : "",
                 sheet && sheet.scrollWidth > sheet.clientWidth + 1 ? "sheet" : "",
             ].filter(Boolean);
+            const culprits = [...document.querySelectorAll("body *")]
+                .filter((element) => element.getBoundingClientRect().right > most + 1)
+                .map(
+                    (element) =>
+                        `${element.tagName}.${element.getAttribute("class") ?? ""} to ${Math.round(element.getBoundingClientRect().right)} of ${most}`,
+                );
+            // Words for screen readers only are placed absolutely: what scrolls has to hold them, or they widen the page.
+            const loose = [...document.querySelectorAll("body *")].filter((element) => {
+                const style = getComputedStyle(element);
+                const scrolls = [style.overflowX, style.overflowY].some(
+                    (way) => way === "auto" || way === "scroll",
+                );
+                return scrolls && style.position === "static";
+            });
+            return [
+                ...(places.length ? [...places, ...culprits.slice(0, 8)] : []),
+                ...loose.map(
+                    (element) => `${element.tagName}.${element.className} scrolls and is not positioned`,
+                ),
+            ];
         });
         expect(wide).toEqual([]);
     }
