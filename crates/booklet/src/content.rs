@@ -144,15 +144,18 @@ pub(crate) struct PictureBlock {
 #[derive(Debug, Serialize)]
 pub(crate) struct PartsBlock {
     pub(crate) title: String,
-    pub(crate) svg: String,
-    /// Size of the whole picture at the scale of the parts \[mm\].
-    pub(crate) width: f64,
-    pub(crate) height: f64,
     pub(crate) is_landscape: bool,
-    /// Size of the window \[mm\].
+    /// Size of each on the page \[mm\].
     pub(crate) window: [f64; 2],
-    /// Name and upper left corner \[mm\] of each.
-    pub(crate) list: Vec<(String, f64, f64)>,
+    pub(crate) list: Vec<PartBlock>,
+}
+
+/// One of the enlarged parts.
+#[derive(Debug, Serialize)]
+pub(crate) struct PartBlock {
+    pub(crate) name: String,
+    /// The picture cut to it.
+    pub(crate) svg: String,
 }
 
 impl Book {

@@ -11,6 +11,7 @@ mod press;
 mod svg;
 mod tables;
 mod tiles;
+mod window;
 
 pub use content::{Pages, booklet};
 pub use papers::{Listed, list, paper};

@@ -2,10 +2,11 @@
 //! Never: lets print come out smaller than [`LEAST_PRINT`] where a person has to read it.
 //! Start at [`drawing`].
 
-use crate::content::{Block, PartsBlock, PictureBlock};
+use crate::content::{Block, PartBlock, PartsBlock, PictureBlock};
 use crate::svg::{POINTS_PER_MM, Size};
 use crate::tables::SIDE;
 use crate::tiles::sheet_name;
+use crate::window::Panes;
 use crate::{BookletError, Paper, Picture};
 
 /// Smallest print on a page \[pt\].
@@ -96,20 +97,22 @@ pub(crate) fn drawing(picture: &Picture, is_first: bool, paper: Paper) -> Result
             most: MOST_PARTS as u64,
         });
     }
+    let window = [step_across + SHARED, step_down + SHARED];
+    let panes = Panes::of(&picture.name, &picture.svg)?;
     let mut list = Vec::new();
     for row in 0..down as usize {
         for column in 0..across as usize {
-            list.push((sheet_name(row, column), column as f64 * step_across, row as f64 * step_down));
+            let (left, top) = (column as f64 * step_across / width, row as f64 * step_down / height);
+            let svg = panes.window(left, top, window[0] / width, window[1] / height);
+            list.push(PartBlock { name: sheet_name(row, column), svg });
         }
     }
-    let window = [step_across + SHARED, step_down + SHARED];
-    let (title, svg) = (picture.title.clone(), picture.svg.clone());
-    let parts = Block::Parts(PartsBlock { title, svg, width, height, is_landscape, window, list });
+    let parts = Block::Parts(PartsBlock { title: picture.title.clone(), is_landscape, window, list });
     Ok(vec![whole(up, side), parts])
 }
 
 /// The drawing that is printed at 1:1 besides.
-const BOARD: &str = "board.svg";
+const BOARD: &str = "board";
 /// Most parts of one drawing; more than a person finds their way through.
 const MOST_PARTS: f64 = 60.0;
 

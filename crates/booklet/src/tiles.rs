@@ -6,6 +6,7 @@ use serde::Serialize;
 
 use crate::press::{Template, press};
 use crate::svg::Size;
+use crate::window::Panes;
 use crate::{BookletError, Paper};
 
 const SHEETS: Template = Template { name: "/sheets.typ", text: include_str!("sheets.typ") };
@@ -81,8 +82,6 @@ struct TiledData<'p> {
     paper: [f64; 2],
     plain: &'p str,
     title: &'p str,
-    svg: &'p str,
-    size: [f64; 2],
     is_landscape: bool,
     margin: f64,
     shared: f64,
@@ -90,8 +89,17 @@ struct TiledData<'p> {
     step: [f64; 2],
     columns: usize,
     rows: usize,
-    /// Name, column and row of each sheet.
-    list: Vec<(String, usize, usize)>,
+    list: Vec<TileData>,
+}
+
+/// A sheet of a large drawing.
+#[derive(Serialize)]
+struct TileData {
+    name: String,
+    column: usize,
+    row: usize,
+    /// What shows on it: the window begins half a shared strip before the cell, so that neighbours show the strip both.
+    svg: String,
 }
 
 /// How a drawing lies over sheets.
@@ -142,15 +150,24 @@ pub fn tiled(svg: &str, title: &str, paper: Paper) -> Result<Vec<u8>, BookletErr
         return Err(BookletError::TooMany { name: title.to_owned(), count: grid.count(), most: MOST });
     }
     let (columns, rows) = (grid.columns as usize, grid.rows as usize);
-    let list = (0..rows)
-        .flat_map(|row| (0..columns).map(move |column| (sheet_name(row, column), column, row)))
-        .collect();
+    let panes = Panes::of(title, svg)?;
+    let tile = |row: usize, column: usize| TileData {
+        name: sheet_name(row, column),
+        column,
+        row,
+        svg: panes.window(
+            (column as f64 * grid.step[0] - SHARED / 2.0) / size.width_mm,
+            (row as f64 * grid.step[1] - SHARED / 2.0) / size.height_mm,
+            (grid.step[0] + SHARED) / size.width_mm,
+            (grid.step[1] + SHARED) / size.height_mm,
+        ),
+    };
+    let list = (0..rows).flat_map(|row| (0..columns).map(move |column| (row, column)));
+    let list = list.map(|(row, column)| tile(row, column)).collect();
     let data = TiledData {
         paper: [sheet.0, sheet.1],
         plain: title,
         title,
-        svg,
-        size: [size.width_mm, size.height_mm],
         is_landscape: grid.is_landscape,
         margin: MARGIN,
         shared: SHARED,
