@@ -14,7 +14,7 @@ mod tiles;
 mod window;
 
 pub use content::{Pages, booklet};
-pub use papers::{Listed, list, paper};
+pub use papers::{Listed, all, list, paper};
 pub use svg::Picture;
 pub use tiles::{sheets, tiled};
 

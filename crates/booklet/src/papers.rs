@@ -1,8 +1,9 @@
 //! Which PDF files go with a pack, and the making of one of them.
 //! Never: sets a page that nobody asked for: a list is names only.
-//! Start at [`list`], then [`paper`] by name.
+//! Start at [`list`], then [`paper`] by name, or [`all`].
 
 use pack::{Inputs, OutFile, Summary, build_order};
+use rayon::prelude::*;
 use reference::RuleSet;
 
 use crate::{BookletError, Pages, Paper, Picture, booklet, sheets, tiled};
@@ -83,6 +84,25 @@ pub fn paper(
         DOORS => single(is_door, "door cards"),
         _ => Ok(None),
     }
+}
+
+/// Every PDF file of [`list`], set side by side: the booklet takes most of the time, and leaves a processor idle now and then.
+///
+/// # Errors
+/// A picture that cannot be placed.
+pub fn all(
+    inputs: &Inputs<'_>,
+    files: &[OutFile],
+    size: Option<Paper>,
+) -> Result<Vec<OutFile>, BookletError> {
+    let listed = list(files, inputs.system.rules, size);
+    let set = |listed: Listed| {
+        let bytes = paper(&listed.name, inputs, files, size)?;
+        // What is listed is there to be made.
+        Ok(bytes.map(|bytes| OutFile { name: listed.name, bytes, what: listed.what }))
+    };
+    let made: Result<Vec<_>, BookletError> = listed.into_par_iter().map(set).collect();
+    Ok(made?.into_iter().flatten().collect())
 }
 
 fn text(file: &OutFile) -> String {

@@ -160,9 +160,14 @@ fn code(svg: &mut String, text: &str, (left, top): (f64, f64), side: f64) {
     // Four modules of white on each side, as the standard wants (ISO/IEC 18004).
     let step = side / (width + 8) as f64;
     let mut path = String::new();
-    for (ix, colour) in code.to_colors().iter().enumerate() {
-        if *colour == Color::Dark {
-            let _ = write!(path, "M{} {}h1v1h-1z", ix % width, ix / width);
+    // Dark modules side by side are one bar, so that the path is half as long.
+    for (row, modules) in code.to_colors().chunks(width).enumerate() {
+        let mut from = 0;
+        for run in modules.chunk_by(|one, next| one == next) {
+            if run.first() == Some(&Color::Dark) {
+                let _ = write!(path, "M{from} {row}h{}v1h-{0}z", run.len());
+            }
+            from += run.len();
         }
     }
     let _ = writeln!(

@@ -61,13 +61,10 @@ pub fn run(args: &PackArgs, json: bool) -> Result<Answer, Failure> {
         Failure::plain(error.to_string(), "", "Split the project, or leave out what it does not need")
     })?;
     let mut files = made.files;
-    for listed in booklet::list(&files, system.rules, args.paper) {
-        let bytes = booklet::paper(&listed.name, &inputs, &files, args.paper).map_err(|error| {
-            Failure::plain(error.to_string(), "", "Look at the pictures by `wattwain draw`, or report it")
-        })?;
-        // A listed file is there to be made.
-        files.extend(bytes.map(|bytes| pack::OutFile { name: listed.name, bytes, what: listed.what }));
-    }
+    let pages = booklet::all(&inputs, &files, args.paper).map_err(|error| {
+        Failure::plain(error.to_string(), "", "Leave `--paper` out or try the other size; if it stays, report it with the project")
+    })?;
+    files.extend(pages);
     let existing = if args.replace { Existing::Replace } else { Existing::Keep };
     let bytes: Vec<(String, Vec<u8>)> =
         files.iter().map(|file| (file.name.clone(), file.bytes.clone())).collect();

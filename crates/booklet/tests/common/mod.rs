@@ -23,6 +23,8 @@ pub struct Made {
     pub findings: Vec<rules::Finding>,
     pub alternatives: Vec<model::Alternative>,
     pub diagram: String,
+    pub layout: Option<board::Layout>,
+    pub vehicle: Option<board::Vehicle>,
 }
 
 impl Made {
@@ -41,7 +43,10 @@ impl Made {
         let source = SourceText { name: "intent.toml".to_owned(), text };
         let project = Project::read(source, model::library::builtin().clone())
             .unwrap_or_else(|problems| panic!("{problems:#?}"));
-        let system = derive::derive(&project);
+        let derived = board::derived(&project);
+        let layout = derived.proposed(&project);
+        let vehicle = board::Vehicle::of(&project, &derived.system);
+        let system = derived.system;
         let results = network::study(&system);
         let study = energy::study(&system, None);
         let findings = rules::check(&system, &results, study.as_ref());
@@ -53,6 +58,8 @@ impl Made {
             results,
             study,
             findings,
+            layout,
+            vehicle,
         }
     }
 
@@ -66,8 +73,8 @@ impl Made {
             questions: &[],
             alternatives: &self.alternatives,
             one_line: &self.diagram,
-            layout: None,
-            vehicle: None,
+            layout: self.layout.as_ref(),
+            vehicle: self.vehicle.as_ref(),
         }
     }
 
@@ -78,7 +85,7 @@ impl Made {
     /// Summary, tables and build order, as the booklet takes them.
     pub fn content(&self) -> (Summary, Vec<Table>, BuildOrder) {
         let summary = Summary::of(&self.inputs());
-        let order = pack::build_order(&self.system, &self.results, None);
+        let order = pack::build_order(&self.system, &self.results, self.layout.as_ref());
         let tables = summary.schedules.as_ref().map(|rows| pack::tables(rows, &order)).unwrap_or_default();
         (summary, tables, order)
     }
