@@ -7,13 +7,14 @@
 use std::collections::BTreeSet;
 
 use pack::{Step, Summary, Table, measure_line};
-use prove::{Expected, Kind};
 use reference::Reference;
 use rules::{Finding, Severity};
 
-use crate::content::{Block, FindingBlock, Pages, Part, ReadingRow, StepBlock};
+use crate::content::{Block, FindingBlock, Pages, Part, StepBlock};
 use crate::pictures::{chart, drawing, true_size};
+use crate::readings::stretches;
 use crate::tables::{Laid, lay};
+use crate::views::{self, View};
 use crate::{BookletError, Paper, Picture};
 
 fn head(text: &str) -> Block {
@@ -35,15 +36,7 @@ fn capital(word: &str) -> String {
 
 /// A table of words, for what is no schedule of its own.
 fn words(heads: &[&'static str], rows: impl IntoIterator<Item = Vec<String>>, paper: Paper) -> Laid {
-    let columns = heads.iter().map(|head| pack::Column {
-        key: head,
-        head,
-        unit: "",
-        decimals: 0,
-        width: 10.0,
-        has_total: false,
-    });
-    let mut table = Table::new("", "", columns.collect());
+    let mut table = Table::new("", "", heads.iter().map(|head| views::words(head, head)).collect());
     rows.into_iter().for_each(|row| table.push(row.into_iter().map(Into::into).collect()));
     lay(&table, paper)
 }
@@ -249,11 +242,16 @@ pub(crate) fn sorted(pictures: &[Picture]) -> [Vec<&Picture>; 3] {
 /// Tables that have a part of their own, by name.
 const ELSEWHERE: [&str; 6] = ["energy", "year", "findings", "assumptions", "because", "build-order"];
 
-fn table_block(table: &Table, paper: Paper) -> Vec<Block> {
-    let laid = lay(table, paper);
-    let is_landscape = laid.is_landscape;
-    let blocks = vec![head(table.title), Block::Table(laid)];
-    if is_landscape { vec![Block::Landscape { blocks }] } else { blocks }
+/// A schedule as it stands on paper, each of its tables upright or on its side.
+fn table_blocks(table: &Table, paper: Paper) -> Vec<Block> {
+    let set = |view: View| {
+        let laid = lay(&view.table, paper);
+        let is_landscape = laid.is_landscape;
+        let mut blocks = vec![head(view.table.title), Block::Table(laid)];
+        blocks.extend(view.note.map(|text| Block::Note { text }));
+        if is_landscape { vec![Block::Landscape { blocks }] } else { blocks }
+    };
+    views::views(table).into_iter().flat_map(set).collect()
 }
 
 /// Joins neighbours that lie on their side, so that they share pages.
@@ -272,7 +270,7 @@ fn joined(blocks: Vec<Block>) -> Vec<Block> {
 fn named(pages: &Pages<'_>, names: &[&str], paper: Paper) -> Vec<Block> {
     let tables = names.iter().filter_map(|name| pages.tables.iter().find(|table| table.name == *name));
     joined(
-        tables.filter(|table| !table.rows.is_empty()).flat_map(|table| table_block(table, paper)).collect(),
+        tables.filter(|table| !table.rows.is_empty()).flat_map(|table| table_blocks(table, paper)).collect(),
     )
 }
 
@@ -381,11 +379,12 @@ pub(crate) fn drawings(pictures: &[&Picture], paper: Paper) -> Result<Part, Book
 pub(crate) fn schedules(pages: &Pages<'_>, paper: Paper) -> Part {
     let tables =
         pages.tables.iter().filter(|table| !ELSEWHERE.contains(&table.name) && !table.rows.is_empty());
+    let blocks: Vec<Block> =
+        views::sorted(tables).into_iter().flat_map(|table| table_blocks(table, paper)).collect();
     // Upright ones first: each change of the way the paper lies costs the rest of a page.
-    let (lying, upright): (Vec<_>, Vec<_>) = tables
-        .map(|table| table_block(table, paper))
-        .partition(|blocks| matches!(blocks[..], [Block::Landscape { .. }]));
-    let blocks = upright.into_iter().chain(lying).flatten().collect();
+    let (lying, upright): (Vec<_>, Vec<_>) =
+        blocks.into_iter().partition(|block| matches!(block, Block::Landscape { .. }));
+    let blocks = upright.into_iter().chain(lying).collect();
     Part { title: "Schedules", blocks: joined(blocks) }
 }
 
@@ -472,65 +471,23 @@ pub(crate) fn commissioning(pages: &Pages<'_>) -> Part {
             .map(|name| fact(name, ""))
             .to_vec(),
     });
-    let mut stage = None;
-    for (at, expected) in pages.expected.iter().enumerate() {
-        if stage != Some(expected.stage) {
-            stage = Some(expected.stage);
-            blocks.push(head(expected.stage.title()));
-            blocks.push(Block::Readings { rows: Vec::new() });
-        }
-        if let Some(Block::Readings { rows }) = blocks.last_mut() {
-            rows.push(reading(at + 1, expected));
-        }
+    let mut first = 1;
+    for stage in pages.expected.chunk_by(|one, next| one.stage == next.stage) {
+        blocks.extend(stage.first().map(|reading| head(reading.stage.title())));
+        blocks.push(Block::Readings { stretches: stretches(first, stage) });
+        first += stage.len();
     }
     Part { title: "Commissioning", blocks }
 }
 
-fn reading(number: usize, expected: &Expected) -> ReadingRow {
-    ReadingRow {
-        number,
-        title: expected.title.clone(),
-        how: expected.how.clone(),
-        caution: expected.caution.clone().unwrap_or_default(),
-        expect: expected.shown.clone(),
-        unit: match (expected.kind, expected.unit) {
-            (Kind::Insulation, prove::Unit::Ohms) => "MΩ",
-            (_, prove::Unit::Volts) => "V",
-            (_, prove::Unit::Amps) => "A",
-            (_, prove::Unit::Ohms) => "Ω",
-            (_, prove::Unit::Seconds) => "s",
-            (_, prove::Unit::YesNo) => "",
-        },
-    }
-}
-
-/// Labels: the sheets of the pack where there are some, else one for each end of each conductor, from the schedule.
-pub(crate) fn labels(pages: &Pages<'_>, pictures: &[&Picture], paper: Paper) -> Result<Part, BookletError> {
+/// The sheets of labels.
+pub(crate) fn labels(pictures: &[&Picture], paper: Paper) -> Result<Part, BookletError> {
     let mut blocks = Vec::new();
     if !pictures.is_empty() {
         blocks.push(text("The label sheets follow, without head and foot. Print them on label paper at 100 %; `labels.pdf` holds the same sheets alone."));
     }
     for picture in pictures {
         blocks.push(true_size(picture, false, paper)?);
-    }
-    if let (true, Some(schedules)) = (blocks.is_empty(), &pages.summary.schedules) {
-        let rows: Vec<[String; 4]> = schedules
-            .cables
-            .iter()
-            .map(|cable| {
-                let size = format!("{} {}", cable.gauge.brief(), cable.pole.word());
-                [
-                    cable.number.to_string(),
-                    format!("{} {}", cable.from.device, cable.from.terminal),
-                    format!("{} {}", cable.to.device, cable.to.terminal),
-                    size,
-                ]
-            })
-            .collect();
-        if !rows.is_empty() {
-            blocks.push(text("Cut out, and put the one of each pair on each end under clear heat-shrink. The number is the run of the cable schedule."));
-            blocks.push(Block::Labels { rows });
-        }
     }
     Ok(Part { title: "Labels", blocks })
 }

@@ -7,6 +7,7 @@ use prove::Expected;
 use serde::Serialize;
 
 use crate::press::{Template, press};
+use crate::readings::Stretch;
 use crate::tables::Laid;
 use crate::{BookletError, Paper, Picture, chapters};
 
@@ -72,12 +73,14 @@ pub(crate) enum Block {
     Facts { rows: Vec<[String; 2]> },
     /// A table.
     Table(Laid),
+    /// What is said once below a table.
+    Note { text: String },
     /// A finding.
     Finding(Box<FindingBlock>),
     /// A step of the build order.
     Step(Box<StepBlock>),
     /// Readings to take, with a blank to fill.
-    Readings { rows: Vec<ReadingRow> },
+    Readings { stretches: Vec<Stretch> },
     /// A picture.
     Picture(PictureBlock),
     /// Enlarged parts of a picture whose print would be too small as a whole.
@@ -86,8 +89,6 @@ pub(crate) enum Block {
     Sheet { title: String, svg: String, width: f64, height: f64 },
     /// Blocks on pages that lie on their side.
     Landscape { blocks: Vec<Block> },
-    /// Labels of the conductors.
-    Labels { rows: Vec<[String; 4]> },
 }
 
 /// A finding, worded.
@@ -113,17 +114,6 @@ pub(crate) struct StepBlock {
     pub(crate) rows: Vec<[String; 2]>,
     /// Whether it is so long that it may go over a page.
     pub(crate) is_long: bool,
-}
-
-/// A reading, worded.
-#[derive(Debug, Serialize)]
-pub(crate) struct ReadingRow {
-    pub(crate) number: usize,
-    pub(crate) title: String,
-    pub(crate) how: String,
-    pub(crate) caution: String,
-    pub(crate) expect: String,
-    pub(crate) unit: &'static str,
 }
 
 /// A picture, placed.
@@ -170,7 +160,7 @@ impl Book {
             parts.push(chapters::schedules(pages, paper));
             parts.push(chapters::order(pages));
             parts.push(chapters::commissioning(pages));
-            parts.push(chapters::labels(pages, &labels, paper)?);
+            parts.push(chapters::labels(&labels, paper)?);
             parts.push(chapters::reasons(pages, paper));
         } else {
             parts.push(chapters::refusal(summary));

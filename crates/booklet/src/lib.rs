@@ -8,9 +8,11 @@ mod fonts;
 mod papers;
 mod pictures;
 mod press;
+mod readings;
 mod svg;
 mod tables;
 mod tiles;
+mod views;
 mod window;
 
 pub use content::{Pages, booklet};

@@ -105,8 +105,9 @@ pub fn all(
     Ok(made?.into_iter().flatten().collect())
 }
 
+/// A picture of the pack, on white: the warm ground that it has on a screen would be printed as grey dots.
 fn text(file: &OutFile) -> String {
-    String::from_utf8_lossy(&file.bytes).into_owned()
+    String::from_utf8_lossy(&file.bytes).replace(drawing::plate::PAPER, "#ffffff")
 }
 
 /// The booklet of a pack.

@@ -78,7 +78,11 @@ fn every_row_of_every_schedule_stands() {
                 } else {
                     vec![bare(&shown)]
                 };
-                let missing = pieces.iter().filter(|piece| !text.contains(*piece)).count();
+                // Where it shares a column with words, a number has no decimals that say nothing.
+                let plain =
+                    if let pack::Cell::Number(number) = cell { number.to_string() } else { shown.clone() };
+                let is_there = |piece: &String| text.contains(piece) || text.contains(&bare(&plain));
+                let missing = pieces.iter().filter(|piece| !is_there(piece)).count();
                 assert!(missing <= usize::from(pieces.len() > 1), "{} {}: {shown}", table.name, column.key);
                 seen += 1;
             }
@@ -95,8 +99,12 @@ fn every_row_of_every_schedule_stands() {
         }
     }
     for expected in made.expected() {
-        for shown in [&expected.title, &expected.how, &expected.shown] {
+        for shown in [&expected.title, &expected.shown] {
             assert!(text.contains(&bare(shown)), "{shown}");
+        }
+        // What a stretch of readings has in common is said once, above it.
+        for told in expected.how.split(". ").chain(expected.caution.as_deref()) {
+            assert!(text.contains(&bare(told)), "{told}");
         }
     }
     for finding in &summary.findings {
@@ -108,7 +116,7 @@ fn every_row_of_every_schedule_stands() {
 }
 
 #[test]
-fn every_run_has_two_labels_and_every_answer_stands() {
+fn every_answer_stands() {
     let made = Made::example("heron");
     let (mut summary, tables, order) = made.content();
     let mut finding = made.findings.first().unwrap().clone();
@@ -132,13 +140,6 @@ fn every_run_has_two_labels_and_every_answer_stands() {
             && text.contains("notanswered:menditbeforebuilding")
     );
     assert!(text.contains("1ofthedangersarenotanswered"), "on the cover");
-    for cable in &summary.schedules.as_ref().unwrap().cables {
-        let ends = bare(&format!(
-            "{} {} → {} {}",
-            cable.from.device, cable.from.terminal, cable.to.device, cable.to.terminal
-        ));
-        assert!(text.matches(&ends).count() >= 2, "{ends}");
-    }
 }
 
 /// Nothing is set over the margins, and no ink comes near the edge, which printers cut off.

@@ -62,7 +62,11 @@ pub fn run(args: &PackArgs, json: bool) -> Result<Answer, Failure> {
     })?;
     let mut files = made.files;
     let pages = booklet::all(&inputs, &files, args.paper).map_err(|error| {
-        Failure::plain(error.to_string(), "", "Leave `--paper` out or try the other size; if it stays, report it with the project")
+        Failure::plain(
+            error.to_string(),
+            "",
+            "Leave `--paper` out or try the other size; if it stays, report it with the project",
+        )
     })?;
     files.extend(pages);
     let existing = if args.replace { Existing::Replace } else { Existing::Keep };
