@@ -1,4 +1,4 @@
-//! How a schedule is laid on paper: widths of its columns, upright or on its side, or record by record.
+//! How a schedule is laid on paper: widths of its columns, upright or on its side.
 //! Never: changes a value or leaves one out.
 //! Start at [`lay`].
 
@@ -13,8 +13,6 @@ pub(crate) struct Laid {
     columns: Vec<LaidColumn>,
     rows: Vec<LaidRow>,
     total: Option<Vec<String>>,
-    /// Whether each row stands as a record of names and values, since it has too many columns for a line.
-    is_records: bool,
     #[serde(skip)]
     pub(crate) is_landscape: bool,
 }
@@ -62,8 +60,7 @@ pub(crate) fn lay(table: &Table, paper: Paper) -> Laid {
     let good: f64 = needs.iter().map(|need| need.good).sum();
     // A table that is squeezed to its least is hard to read; one with some air is not.
     let fits = |room: f64| least <= room && good <= room * 1.25;
-    let is_records = !fits(upright) && !fits(lying) && least > lying * 0.9;
-    let is_landscape = !fits(upright) && !is_records;
+    let is_landscape = !fits(upright);
     let room = if is_landscape { lying } else { upright };
     let spare = (room - least).max(0.0);
     let wish: f64 = needs.iter().map(|need| need.good - need.least).sum();
@@ -96,7 +93,7 @@ pub(crate) fn lay(table: &Table, paper: Paper) -> Laid {
         .into_iter()
         .map(|cells| LaidRow { is_long: cells.iter().map(String::len).max().unwrap_or(0) > LONG, cells })
         .collect();
-    Laid { columns, rows, total, is_records, is_landscape }
+    Laid { columns, rows, total, is_landscape }
 }
 
 /// What a column needs \[mm\].
@@ -167,7 +164,7 @@ mod tests {
                     let (width, height) = paper.size_mm();
                     let room = if laid.is_landscape { height } else { width } - 2.0 * SIDE;
                     let sum: f64 = laid.columns.iter().map(|column| column.width).sum();
-                    assert!(laid.is_records || sum <= room + 1e-6, "{columns} columns of {cell}: {sum} mm");
+                    assert!(sum <= room + 1e-6, "{columns} columns of {cell}: {sum} mm");
                 }
             }
         }

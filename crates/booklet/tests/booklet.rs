@@ -23,13 +23,19 @@ const PARTS: [&str; 10] = [
 ];
 
 #[test]
-fn every_example_on_both_papers() {
+fn every_example_on_its_paper_and_one_on_both() {
+    // ISO 216: 210 mm by 297 mm. ANSI/ASME Y14.1: 8.5 in by 11 in.
+    const A4: (&str, f64, f64) = ("booklet-a4.pdf", 210.0, 297.0);
+    const LETTER: (&str, f64, f64) = ("booklet-letter.pdf", 215.9, 279.4);
     for name in EXAMPLES {
         let made = Made::example(name);
         let is_refused = !made.system.refusals.is_empty();
-        // ISO 216: 210 mm by 297 mm. ANSI/ASME Y14.1: 8.5 in by 11 in.
-        for (file, width, height) in [("booklet-a4.pdf", 210.0, 297.0), ("booklet-letter.pdf", 215.9, 279.4)]
-        {
+        let papers = match (name, Paper::of(made.system.rules)) {
+            ("heron", _) => vec![A4, LETTER],
+            (_, Paper::A4) => vec![A4],
+            (_, Paper::Letter) => vec![LETTER],
+        };
+        for (file, width, height) in papers {
             let pdf = Pdf::of(&made.booklet(file));
             let close = |a: f64, b: f64| (a - b).abs() < 0.02;
             for (x, y) in pdf.sizes() {
@@ -249,7 +255,10 @@ fn no_name_means_anything_to_the_setter() {
             step.lines = vec![name.to_owned(); 3];
             step.cautions = vec![name.to_owned()];
         }
+        // A few of each kind show it as well as hundreds.
+        order.steps.truncate(6);
         for table in &mut tables {
+            table.rows.truncate(4);
             for row in table.rows.iter_mut().take(2) {
                 row.iter_mut().for_each(|cell| *cell = name.into());
             }
@@ -262,6 +271,7 @@ fn no_name_means_anything_to_the_setter() {
             svg: svg.to_owned(),
         };
         let mut expected = made.expected();
+        expected.truncate(6);
         if let Some(reading) = expected.first_mut() {
             reading.title = name.to_owned();
         }
