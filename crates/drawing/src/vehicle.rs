@@ -21,11 +21,13 @@ const PAGE: (f64, f64) = (420.0, 297.0);
 const MARGIN: f64 = 10.0;
 /// Room for the views on it \[mm\].
 const VIEW_WIDTH: f64 = 310.0;
-const VIEW_HEIGHT: f64 = 112.0;
+const VIEW_HEIGHT: f64 = 119.0;
 /// Width of a column of text beside the views \[mm\].
 const COLUMN: f64 = 82.0;
 /// Between the hull and the edge of its view \[mm\].
 const PAD: f64 = 7.0;
+/// The same above and below it, where the names of a crowded side find room \[mm\].
+const PAD_TALL: f64 = 10.5;
 const GAP: f64 = 8.0;
 const ROW: f64 = text::SMALL * text::LINE;
 
@@ -113,7 +115,7 @@ impl VehicleSheet {
         let [length, width, height] = vehicle.extent_mm.map(f64::from);
         let fits = |scale: &&f64| {
             length / **scale <= VIEW_WIDTH - 2.0 * PAD
-                && width.max(height) / **scale <= VIEW_HEIGHT - 2.0 * PAD
+                && width.max(height) / **scale <= VIEW_HEIGHT - 2.0 * PAD_TALL
         };
         let scale = SCALES.iter().find(fits).copied().unwrap_or(1000.0);
         let mut sheet =
@@ -134,8 +136,8 @@ impl VehicleSheet {
             [("From above, forwards to the right", 0, 1, width), ("From the right-hand side", 0, 2, height)]
         {
             low = sheet.line(MARGIN, low, &[words.to_owned()], text::MAIN, true);
-            let frame = Rect { x: MARGIN, y: low + 1.0, w: VIEW_WIDTH, h: tall / scale + 2.0 * PAD };
-            let origin = Point { x: MARGIN + PAD, y: frame.y + PAD + tall / scale };
+            let frame = Rect { x: MARGIN, y: low + 1.0, w: VIEW_WIDTH, h: tall / scale + 2.0 * PAD_TALL };
+            let origin = Point { x: MARGIN + PAD, y: frame.y + PAD_TALL + tall / scale };
             let view = View { across, up, origin, frame, scale };
             sheet.view(vehicle, &view);
             low = frame.bottom() + 3.0;
@@ -193,13 +195,14 @@ impl VehicleSheet {
         }
         let mut taken = Taken::default();
         for mark in &self.marks[begin..] {
-            let Mark::Line(class, points) = mark else { continue };
-            let cost = match *class {
-                "run" | "run mains" => 1.2,
-                "wall" | "wall out" => 2.5,
+            let (corners, cost) = match mark {
+                Mark::Line("run" | "run mains", points) => (points.clone(), 3.0),
+                Mark::Line("wall" | "wall out", points) => (points.clone(), WALL),
+                Mark::Box("hull", rect) => (edge(*rect), WALL),
+                Mark::Box("zone", rect) => (edge(*rect), 1.5),
                 _ => continue,
             };
-            taken.lines.extend(points.windows(2).map(|pair| (around(pair[0], pair[1]), cost)));
+            taken.lines.extend(corners.windows(2).map(|pair| (around(pair[0], pair[1]), cost)));
         }
         let points: Vec<(Point, f64)> = vehicle
             .points
@@ -238,10 +241,15 @@ impl VehicleSheet {
     /// The names of the zones, each near the upper left corner of its box.
     fn zone_names(&mut self, vehicle: &Vehicle, view: &View, taken: &mut Taken) {
         for zone in &vehicle.zones {
+            // A zone is wide: its name rather goes further than over a run.
+            let mut careful = taken.clone();
+            careful.lines.iter_mut().for_each(|(_, cost)| *cost *= 5.0);
             let space = view.between(zone.low_mm, zone.high_mm);
             let corner = Point { x: space.x, y: space.y + 2.0 };
             let (w, h) = (text::width(&zone.name, text::SMALL, false), ROW);
-            if let Some(rect) = free_label(corner, w, h, view.frame, taken) {
+            // Within its zone, where it can.
+            let place = free_label(corner, w, h, space, &careful);
+            if let Some(rect) = place.or_else(|| free_label(corner, w, h, view.frame, taken)) {
                 taken.boxes.push(rect);
                 self.marks.push(Mark::Text(zone.name.clone(), rect, text::SMALL, false));
             }
@@ -258,6 +266,7 @@ impl VehicleSheet {
                 let (dx, dy) = (end.x - at.x, end.y - at.y);
                 if (dx * dx + dy * dy).sqrt() > 2.2 {
                     self.marks.push(Mark::Line("lead", vec![at, end]));
+                    taken.leads.push((at, end));
                 }
                 taken.boxes.push(rect);
                 self.marks.push(Mark::Text(words.to_owned(), rect, text::SMALL, is_bold));
@@ -380,9 +389,9 @@ impl VehicleSheet {
     }
 }
 
-/// At most three lines of a column, the later ones set in.
+/// Lines of a column, the later ones set in.
 fn wrapped(words: &str) -> Vec<String> {
-    let mut lines = text::wrap(words, text::SMALL, false, COLUMN - 4.0, 4);
+    let mut lines = text::whole(words, text::SMALL, false, COLUMN - 4.0);
     for line in lines.iter_mut().skip(1) {
         line.insert_str(0, "  ");
     }
@@ -451,10 +460,35 @@ fn runs(vehicle: &Vehicle) -> Vec<String> {
 }
 
 /// What a name keeps off: boxes at all, lines where it can, each with what crossing it costs.
-#[derive(Default)]
+#[derive(Clone, Default)]
 struct Taken {
     boxes: Vec<Rect>,
     lines: Vec<(Rect, f64)>,
+    /// Thin lines from points to their names.
+    leads: Vec<(Point, Point)>,
+}
+
+/// What a name over a wall costs: more than any way to a place beside it.
+const WALL: f64 = 80.0;
+/// What a thin line through a name costs.
+const CROSSED: f64 = 25.0;
+
+/// The corners of a rectangle and the first again.
+fn edge(rect: Rect) -> Vec<Point> {
+    let mut corners = crate::plate::corners(rect);
+    corners.extend(corners.first().copied());
+    corners
+}
+
+/// Whether a straight line comes into a box.
+fn comes_into(a: Point, b: Point, rect: &Rect) -> bool {
+    let long = ((a.x - b.x) * (a.x - b.x) + (a.y - b.y) * (a.y - b.y)).sqrt();
+    let steps = (long / 0.25).ceil().max(1.0) as usize;
+    (0..=steps).any(|step| {
+        let share = step as f64 / steps as f64;
+        let (x, y) = (a.x + (b.x - a.x) * share, a.y + (b.y - a.y) * share);
+        x > rect.x && x < rect.right() && y > rect.y && y < rect.bottom()
+    })
 }
 
 /// The box around a stretch of line, never without width.
@@ -478,9 +512,20 @@ fn free_label(at: Point, w: f64, h: f64, frame: Rect, taken: &Taken) -> Option<R
                     || other.y >= rect.bottom()
             })
         };
+        if !is_in || best.as_ref().is_some_and(|(known, _)| cost >= *known) || !is_free() {
+            return;
+        }
         let crossed = taken.lines.iter().filter(|(line, _)| line.overlaps(&rect, 0.1));
-        let cost = cost + crossed.map(|(_, cost)| cost).sum::<f64>();
-        if is_in && best.as_ref().is_none_or(|(known, _)| cost < *known) && is_free() {
+        let mut cost = cost + crossed.map(|(_, cost)| cost).sum::<f64>();
+        // Thin lines of others through this name, and its own through names and points of others.
+        cost += taken.leads.iter().filter(|(a, b)| comes_into(*a, *b, &rect)).count() as f64 * CROSSED;
+        let end = Point { x: at.x.clamp(rect.x, rect.right()), y: at.y.clamp(rect.y, rect.bottom()) };
+        let is_own = |other: &Rect| {
+            at.x >= other.x && at.x <= other.right() && at.y >= other.y && at.y <= other.bottom()
+        };
+        let hidden = taken.boxes.iter().filter(|other| !is_own(other) && comes_into(at, end, other)).count();
+        cost += hidden as f64 * CROSSED;
+        if best.as_ref().is_none_or(|(known, _)| cost < *known) {
             *best = Some((cost, rect));
         }
     };

@@ -5,6 +5,8 @@
 use std::path::Path;
 
 use board::Vehicle;
+use drawing::plate::corners;
+use drawing::scene::{Point, Rect};
 use drawing::{Mark, SAFETY, VehicleSheet, to_png, vehicle_plan};
 use model::{Project, SourceText, System};
 
@@ -32,6 +34,49 @@ fn no_text_stands_over_another_and_all_stand_on_the_sheet() {
         }
     }
     assert_eq!(sheet.unmarked, Vec::<String>::new());
+}
+
+/// Whether a straight line comes into a box, by steps of a tenth of a millimetre.
+fn comes_into(a: Point, b: Point, rect: &Rect) -> bool {
+    let steps = (((a.x - b.x).abs() + (a.y - b.y).abs()) * 10.0).ceil().max(1.0);
+    (0..=steps as usize).map(|step| step as f64 / steps).any(|share| {
+        let (x, y) = (a.x + (b.x - a.x) * share, a.y + (b.y - a.y) * share);
+        x > rect.x + 0.05 && x < rect.right() - 0.05 && y > rect.y + 0.05 && y < rect.bottom() - 0.05
+    })
+}
+
+#[test]
+fn no_text_stands_over_a_wall_a_point_or_the_line_to_another() {
+    let (vehicle, system) = heron();
+    let sheet = VehicleSheet::of(&vehicle, &system);
+    let mut walls: Vec<(Point, Point)> = Vec::new();
+    let mut leads: Vec<(Point, Point)> = Vec::new();
+    for mark in &sheet.marks {
+        match mark {
+            Mark::Line("wall" | "wall out", points) => walls.push((points[0], points[1])),
+            Mark::Line("lead", points) => leads.push((points[0], points[1])),
+            Mark::Box("hull", rect) => {
+                let corners = corners(*rect);
+                walls.extend((0..4).map(|at| (corners[at], corners[(at + 1) % 4])));
+            }
+            _ => {}
+        }
+    }
+    assert!(walls.len() > 10 && !leads.is_empty());
+    for (text, rect) in sheet.texts() {
+        for (a, b) in &walls {
+            assert!(!comes_into(*a, *b, &rect), "{text} over a wall");
+        }
+        for (a, b) in &leads {
+            assert!(!comes_into(*a, *b, &rect), "{text} over a line to another name");
+        }
+        for mark in &sheet.marks {
+            if let Mark::Disc(_, at, radius) = mark {
+                let disc = Rect { x: at.x - radius, y: at.y - radius, w: 2.0 * radius, h: 2.0 * radius };
+                assert!(!rect.overlaps(&disc, 0.05), "{text} over a point");
+            }
+        }
+    }
 }
 
 #[test]
