@@ -81,7 +81,8 @@ fn a_pair_through_metal_shares_a_grommet_and_through_an_outside_wall_has_two_gla
     let reference = reference::Reference::standard();
     for hole in &vehicle.holes {
         match (&hole.edge, reference.gland(hole.cables)) {
-            (EdgeTreatment::Gland { thread }, Some(gland)) => {
+            (EdgeTreatment::Gland { thread, part }, Some(gland)) => {
+                assert!(part.is_some());
                 assert!(*thread == gland.value.thread && hole.is_sealed);
                 assert!(gland.value.least <= hole.cables && hole.cables <= gland.value.most);
             }

@@ -25,6 +25,7 @@ mod loads;
 mod panels;
 mod questions;
 mod run;
+mod said_stacks;
 mod settings;
 pub mod sizing;
 mod solar;
@@ -96,7 +97,7 @@ pub fn derive_with_lengths(project: &Project, lengths: &BTreeMap<String, Metres>
     let has_ac = builder.circuits.iter().any(|circuit| circuit.supply == Supply::Ac);
     let brief = &project.intent.brief;
     builder.assumptions.sort_by(|a, b| a.path.cmp(&b.path));
-    System {
+    let mut system = System {
         name: brief.name.clone(),
         craft: brief.craft,
         rules: brief.rules,
@@ -120,7 +121,10 @@ pub fn derive_with_lengths(project: &Project, lengths: &BTreeMap<String, Metres>
         answers: project.intent.answers.clone(),
         ac_peak: demand.apparent,
         slack: settings.slack,
-    }
+        stacks: Vec::new(),
+    };
+    said_stacks::enter(&mut system, &project.intent.stacks);
+    system
 }
 
 /// Bank, board, panels, charging.

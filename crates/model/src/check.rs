@@ -88,6 +88,9 @@ pub fn references(intent: &Intent, spans: &Spans, source: &SourceText, library: 
             );
         }
     }
+    for (path, message, mend) in crate::stack_intent::faults(&intent.stacks) {
+        check.report(&path, message, mend);
+    }
     for (index, change) in intent.built.iter().enumerate() {
         check.name(&change.zone, &format!("built[{index}].zone"), "zone", &zones);
     }

@@ -2,7 +2,7 @@
 //! Never: reads what a value means.
 //! Start at [`apply`].
 
-use toml_edit::{ArrayOfTables, DocumentMut, Item, Table, Value, value};
+use toml_edit::{Array, ArrayOfTables, DocumentMut, Item, Table, Value, value};
 
 use crate::Edit;
 
@@ -36,13 +36,14 @@ pub fn apply(text: &str, edits: &[Edit]) -> Result<String, String> {
             item.as_table_like_mut().ok_or_else(|| format!("`{}` is not inside a table", edit.shown()))?;
         match &edit.value {
             Some(text) => {
-                let new = match text.as_str() {
-                    "true" => value(true),
-                    "false" => value(false),
-                    number if number.chars().all(|c| c.is_ascii_digit()) && !number.is_empty() => {
+                let new = match (list(&edit.path, text), text.as_str()) {
+                    (Some(list), _) => value(list),
+                    (None, "true") => value(true),
+                    (None, "false") => value(false),
+                    (None, number) if number.chars().all(|c| c.is_ascii_digit()) && !number.is_empty() => {
                         number.parse::<i64>().map_or_else(|_| value(number), value)
                     }
-                    other => value(other),
+                    (None, other) => value(other),
                 };
                 match table.get_mut(last) {
                     Some(old) => {
@@ -83,6 +84,14 @@ pub fn apply(text: &str, edits: &[Edit]) -> Result<String, String> {
         }
     }
     Ok(document.to_string())
+}
+
+/// The list that a value under `stacks` is; everywhere else a text in brackets stays a text.
+pub(crate) fn list(path: &[String], text: &str) -> Option<Array> {
+    if path.first().is_none_or(|first| first != "stacks") {
+        return None;
+    }
+    text.parse::<Value>().ok()?.as_array().cloned()
 }
 
 /// Takes the table of pins away with its last pin, unless a comment stands above it: pinned and unpinned, a file is what it was.
@@ -269,6 +278,23 @@ mod tests {
         assert_eq!(answers.get(0).and_then(|table| table["reason"].as_str()), Some("Old."));
         assert!(edited(&format!("answers = []\n{text}"), &[(&[NEW, "reason"], Some("Seen."))]).is_ok());
         assert!(edited(&format!("answers = 3\n{text}"), &[(&[NEW, "reason"], Some("Seen."))]).is_err());
+    }
+
+    #[test]
+    fn a_stack_is_a_list_and_a_text_in_brackets_stays_a_text() {
+        let stack = Edit::stack("bank.positive", &["main.positive", "alarm.positive"]);
+        assert_eq!(stack.shown(), "stacks.\"bank.positive\" = [\"main.positive\", \"alarm.positive\"]");
+        let text = apply(TEXT, std::slice::from_ref(&stack)).unwrap();
+        assert!(
+            text.ends_with("[stacks]\n\"bank.positive\" = [\"main.positive\", \"alarm.positive\"]\n"),
+            "{text}"
+        );
+        assert_eq!(crate::value_at(&text, &stack.path).unwrap(), stack.value);
+        let turned = Edit::stack("bank.positive", &["alarm.positive", "main.positive"]);
+        let text = apply(&text, &[turned]).unwrap();
+        assert!(text.ends_with("\"bank.positive\" = [\"alarm.positive\", \"main.positive\"]\n"), "{text}");
+        let text = edited(TEXT, &[(&["brief", "name"], Some("[x]"))]).unwrap();
+        assert!(text.contains("name = \"[x]\""), "{text}");
     }
 
     #[test]

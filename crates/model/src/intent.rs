@@ -16,6 +16,7 @@ use crate::calendar::{ClockTime, DaySpan};
 use crate::parts::{Chemistry, Library, LoadNature, NeutralBond, Stud, Supply};
 use crate::plan_intent::PlanIntent;
 use crate::read::{Problem, SourceText, Spans, read_text};
+use crate::stack_intent::Stacks;
 use crate::{choice, record};
 
 choice! {
@@ -666,6 +667,9 @@ record! {
         /// What is built otherwise than derived.
         #[schemars(default)]
         pub built: Vec<BuiltChange>,
+        /// How lugs are in fact stacked, by stud, from the pad up; without it, in the order that the papers say.
+        #[schemars(default)]
+        pub stacks: Stacks,
         /// Written answers to findings of danger.
         #[schemars(default)]
         pub answers: Vec<Answer>,
@@ -697,7 +701,7 @@ impl crate::read::ReadValue for Pins {
 pub struct Edit {
     /// Path in the file, such as `loads.fridge.length`, or `pins."inverter.positive.gauge"` given as two segments.
     pub path: Vec<String>,
-    /// New value, as written in the file without quotes; `None` takes the key away.
+    /// New value, as written in the file without quotes; `None` takes the key away. Under `stacks` a list in brackets.
     pub value: Option<String>,
 }
 
@@ -710,13 +714,22 @@ impl Edit {
     pub fn pin(path: &str, value: Option<String>) -> Self {
         Self { path: vec!["pins".to_owned(), path.to_owned()], value }
     }
+    /// Says how the lugs on a stud are stacked, from the pad up.
+    pub fn stack(stud: &str, lugs: &[&str]) -> Self {
+        let lugs: Vec<String> = lugs.iter().map(|lug| format!("{lug:?}")).collect();
+        Self {
+            path: vec!["stacks".to_owned(), stud.to_owned()],
+            value: Some(format!("[{}]", lugs.join(", "))),
+        }
+    }
     /// How a person would write it.
     pub fn shown(&self) -> String {
         let path = match self.path.as_slice() {
-            [pins, path] if pins == "pins" => format!("pins.\"{path}\""),
+            [table, path] if table == "pins" || table == "stacks" => format!("{table}.\"{path}\""),
             path => path.join("."),
         };
         match &self.value {
+            Some(list) if crate::edit::list(&self.path, list).is_some() => format!("{path} = {list}"),
             Some(value) => format!("{path} = \"{value}\""),
             None => format!("take away {path}"),
         }

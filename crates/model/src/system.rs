@@ -541,7 +541,7 @@ pub struct Alternative {
     pub outcome: String,
 }
 
-/// A pin or built change that could not be used.
+/// A pin, built change or stack that could not be used.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Unused {
     /// Path in intent.toml.
@@ -550,6 +550,19 @@ pub struct Unused {
     pub message: String,
     /// How to mend it.
     pub mend: String,
+}
+
+/// How a person says that the lugs on a stud are stacked.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct SaidStack {
+    /// The terminal.
+    pub at: TerminalRef,
+    /// The stud of a busbar, from 1 nearest the feed; 1 elsewhere.
+    pub stud: u32,
+    /// The conductors whose lugs lie there, from the pad up.
+    pub lugs: Vec<ConductorIx>,
+    /// Path in intent.toml.
+    pub intent: String,
 }
 
 /// The whole system.
@@ -591,7 +604,7 @@ pub struct System {
     pub gaps: Vec<Gap>,
     /// Why no schedule can be issued; empty where one can.
     pub refusals: Vec<Refusal>,
-    /// Pins and built changes that name nothing.
+    /// Pins, built changes and stacks that name nothing.
     pub unused: Vec<Unused>,
     /// Values that are pinned.
     pub pinned: BTreeMap<String, String>,
@@ -601,6 +614,8 @@ pub struct System {
     pub ac_peak: VoltAmps,
     /// Share of extra length for making up cable ends.
     pub slack: Fraction,
+    /// Stacks of lugs as a person says that they are; where nobody says, they are as the papers say.
+    pub stacks: Vec<SaidStack>,
 }
 
 impl System {
@@ -638,6 +653,32 @@ impl System {
             }
         }
         at
+    }
+    /// Whether an end of a conductor is at a way of a panel: the panel's terminal stands for all its ways, which have ends of
+    /// their own.
+    pub fn is_way_of_panel(&self, conductor: &Conductor, end: TerminalRef) -> bool {
+        let is_panel = self
+            .devices
+            .get(end.device)
+            .is_some_and(|device| matches!(device.spec, Spec::FusePanel(_) | Spec::AcPanel(_)));
+        let feeds_it = || {
+            self.circuits.get(conductor.circuit).is_some_and(|circuit| circuit.serves.contains(&end.device))
+        };
+        is_panel && !feeds_it()
+    }
+    /// Whether an end of a conductor is a lug on the stud of a terminal: a cable, at no way of a panel.
+    pub fn is_lug(&self, conductor: &Conductor, end: TerminalRef) -> bool {
+        !conductor.is_internal
+            && self.terminal(end).is_some_and(|terminal| terminal.stud.is_some())
+            && !self.is_way_of_panel(conductor, end)
+    }
+    /// Studs of a terminal: of a busbar as many as it has, else one where it has any.
+    pub fn studs(&self, at: TerminalRef) -> u32 {
+        match (self.terminal(at).and_then(|terminal| terminal.stud), self.devices.get(at.device)) {
+            (None, _) | (_, None) => 0,
+            (Some(_), Some(Device { spec: Spec::Busbar(bar), .. })) => bar.studs,
+            (Some(_), Some(_)) => 1,
+        }
     }
     /// Mass of devices and cable is the pack's to add; this is of the devices.
     pub fn device_mass(&self) -> Kilograms {

@@ -5,10 +5,11 @@
 use std::collections::BTreeMap;
 
 use model::parts::{Library, Supply};
-use model::{Circuit, CircuitKind, Conductor, Pole, Spec, System, TerminalRef};
+use model::{Circuit, CircuitKind, Conductor, ConductorIx, Pole, Spec, System, TerminalRef};
 use network::Results;
 use quantity::{Amps, Fraction, Gauge, Metres, Volts};
 use reference::{Cited, Colour, ColourRole, Insulation, Provenance, Reference, RuleSet};
+use rules::LugPlace;
 use serde::Serialize;
 
 use crate::ends::Fitting;
@@ -28,6 +29,8 @@ pub struct CableEnd {
     pub terminal: String,
     /// How the end is made up.
     pub fitting: Fitting,
+    /// Where its lug lies, where several share the terminal.
+    pub place: Option<LugPlace>,
 }
 
 /// One row of the cable schedule.
@@ -79,18 +82,26 @@ pub struct CableRow {
 
 /// The cable schedule, by run number and then by id.
 pub fn cables(system: &System, library: &Library, results: &Results) -> Vec<CableRow> {
+    let places = rules::stacks(system, results).places();
     let mut rows: Vec<CableRow> = system
         .conductors
         .iter()
         .enumerate()
         .filter(|(_, conductor)| !conductor.is_internal)
-        .map(|(ix, conductor)| row(system, library, results, ix, conductor))
+        .map(|(ix, conductor)| row(system, library, results, ix, conductor, &places))
         .collect();
     rows.sort_by(|a, b| (a.number, &a.id).cmp(&(b.number, &b.id)));
     rows
 }
 
-fn row(system: &System, library: &Library, results: &Results, ix: usize, conductor: &Conductor) -> CableRow {
+fn row(
+    system: &System,
+    library: &Library,
+    results: &Results,
+    ix: usize,
+    conductor: &Conductor,
+    places: &BTreeMap<(TerminalRef, ConductorIx), LugPlace>,
+) -> CableRow {
     let circuit = system.circuits.get(conductor.circuit);
     // Links between batteries share the current of their circuit, each by its resistance: the study knows how.
     let current = circuit.map_or(Amps::zero(), |circuit| match circuit.kind {
@@ -112,8 +123,8 @@ fn row(system: &System, library: &Library, results: &Results, ix: usize, conduct
         id: conductor.id.clone(),
         circuit: circuit.map_or_else(String::new, |circuit| circuit.id.clone()),
         title: circuit.map_or_else(String::new, |circuit| circuit.title.clone()),
-        from: end(system, library, conductor, conductor.from),
-        to: end(system, library, conductor, conductor.to),
+        from: end(system, library, conductor, conductor.from, places.get(&(conductor.from, ix)).copied()),
+        to: end(system, library, conductor, conductor.to, places.get(&(conductor.to, ix)).copied()),
         pole: conductor.pole,
         gauge: conductor.gauge,
         cores: conductor.cores,
@@ -134,13 +145,20 @@ fn row(system: &System, library: &Library, results: &Results, ix: usize, conduct
     }
 }
 
-fn end(system: &System, library: &Library, conductor: &Conductor, at: TerminalRef) -> CableEnd {
+fn end(
+    system: &System,
+    library: &Library,
+    conductor: &Conductor,
+    at: TerminalRef,
+    place: Option<LugPlace>,
+) -> CableEnd {
     let device = system.devices.get(at.device);
     CableEnd {
         device: device.map_or_else(|| "?".to_owned(), |device| device.id.clone()),
         title: device.map_or_else(|| "?".to_owned(), |device| device.title.clone()),
         terminal: system.terminal(at).map_or_else(|| "?".to_owned(), |terminal| terminal.name.clone()),
         fitting: Fitting::of(system, library, conductor, at),
+        place,
     }
 }
 

@@ -2,15 +2,15 @@
 //! Never: knows where on a wall a hole sits; that takes a plan of the vehicle.
 //! Start at [`holes`].
 
-use model::parts::{Library, PartFacts};
+use board::gland_for;
+use model::parts::Library;
 use model::{Spec, System, TerminalRef, Zone, ZoneKind};
 use quantity::Metres;
-use reference::Provenance;
+use reference::{Provenance, Reference};
 use serde::Serialize;
 
 use crate::cables::CableRow;
 use crate::made_ends::cable_diameter;
-use crate::shop::grommet;
 use crate::table::{Table, numbers, words};
 
 /// What lines a hole.
@@ -38,7 +38,7 @@ pub struct HoleRow {
     pub cable: Option<Metres>,
     /// What lines it.
     pub lining: Lining,
-    /// The gland of the library, `gland.id`, or the grommet's bore; `None` where none fits or the cable must be measured.
+    /// The gland of the library, `gland.id`, else its thread, or the grommet's bore; `None` where none fits or the cable must be measured.
     pub fit: Option<String>,
     /// Hole to drill; `None` where the device's own sheet says.
     pub hole: Option<Metres>,
@@ -51,7 +51,7 @@ pub struct HoleRow {
 }
 
 const EDGE: &str = "take off the burr; paint bare metal before the lining goes in";
-/// Words for practice; the ranges of glands are those of the library, which the standard leaves to the maker (EN 62444).
+/// Where the device's own sheet says, or nothing fits.
 const PRACTICE: (&str, Provenance) = ("practice", Provenance::Memory);
 
 /// The holes that follow from the zones at both ends of each cable, and the cut-outs of shore inlets.
@@ -115,32 +115,24 @@ fn hole(row: &CableRow, from: &Zone, to: &Zone, library: &Library) -> HoleRow {
         (Lining::Grommet, "none needed")
     };
     let gland = cable.filter(|_| lining == Lining::Gland).and_then(|cable| gland_for(library, cable));
-    let grommet = cable.filter(|_| gland.is_none()).and_then(|cable| grommet(cable));
+    let grommet = cable.filter(|_| gland.is_none()).and_then(|cable| Reference::standard().grommet(cable));
     let (lining, seal) = match (lining, &grommet) {
         // Cable too thin or too thick for every gland.
         (Lining::Gland, Some(_)) => (Lining::Grommet, "sealant round it in the grommet: no gland clamps it"),
         _ => (lining, seal),
     };
     let (fit, hole, source) = match (gland, grommet) {
-        (Some((id, gland)), _) => (Some(format!("gland.{id}")), Some(gland.hole), PRACTICE),
-        (None, Some(known)) => {
-            let (grommet, source) = known;
-            (Some(format!("bore {:.0} mm", grommet.bore.get() * 1000.0)), Some(grommet.hole), source)
+        (Some(gland), _) => (Some(gland.part.unwrap_or(gland.thread)), Some(gland.hole), gland.source),
+        (None, Some(grommet)) => {
+            let source = (grommet.cite.source, grommet.cite.provenance);
+            let bore = format!("bore {:.0} mm", grommet.value.bore.get() * 1000.0);
+            (Some(bore), Some(grommet.value.hole), source)
         }
         (None, None) => (None, None, PRACTICE),
     };
     let what = if row.cores > 1 { format!("sheath of {}", row.circuit) } else { row.id.clone() };
     let between = (from.id.clone(), to.id.clone());
     HoleRow { run: Some(row.number), what, between, cable, lining, fit, hole, edge: EDGE, seal, source }
-}
-
-/// The gland of the library with the smallest hole that clamps a cable of this diameter, the cheapest of equals.
-fn gland_for(library: &Library, cable: Metres) -> Option<(&model::Name, &model::parts::Gland)> {
-    let fits = library.gland.iter().filter(|(_, gland)| gland.smallest <= cable && cable <= gland.largest);
-    fits.min_by(|a, b| {
-        let by_hole = a.1.hole.get().total_cmp(&b.1.hole.get());
-        by_hole.then_with(|| a.1.price().1.get().total_cmp(&b.1.price().1.get())).then_with(|| a.0.cmp(b.0))
-    })
 }
 
 /// The schedule as a table.

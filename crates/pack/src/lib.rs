@@ -50,7 +50,7 @@ pub use order::{
 };
 pub use parts_list::{Counted, PartRow, PartsList, Worth};
 pub use schedules::{BecauseRow, CircuitRow, EnergyRow, LoadRow, Schedules};
-pub use shop::{Grommet, HeatShrink, LabelGrid, label_grids};
+pub use shop::{HeatShrink, LabelGrid, label_grids};
 pub use summary::{BankSummary, InverterSummary, MainCurrent, Question, SourceLine, Summary, summary_json};
 pub use table::{Cell, Column, Table, rounded};
 pub use tools::{ToolRow, tools};

@@ -5,6 +5,7 @@
 use model::parts::{Library, Stud};
 use quantity::{Gauge, Metres, NewtonMetres};
 use reference::{Provenance, Reference};
+use rules::LugPlace;
 use serde::Serialize;
 
 use crate::cables::{CableEnd, CableRow};
@@ -39,6 +40,8 @@ pub struct EndRow {
     pub shrink: Option<HeatShrink>,
     /// Stud.
     pub stud: Option<Stud>,
+    /// Where its lug lies, where several share the terminal.
+    pub place: Option<LugPlace>,
     /// Least, aimed at, and most torque; the maker's figure governs.
     pub torque: Option<(NewtonMetres, NewtonMetres, NewtonMetres)>,
     /// Document behind the torque.
@@ -93,6 +96,7 @@ fn end_row(row: &CableRow, end: &CableEnd, library: &Library) -> EndRow {
         strip: fitting.strip,
         shrink: shrink.map(|(shrink, _)| shrink),
         stud: fitting.stud,
+        place: end.place,
         torque_source: range.as_ref().map(|range| (range.cite.source, range.cite.provenance)),
         torque: range.zip(fitting.torque).map(|(range, aim)| (range.value.0, aim, range.value.1)),
         sources,
@@ -114,6 +118,7 @@ pub fn table(rows: &[EndRow]) -> Table {
         words("shrink", "Heat-shrink", 9.0),
         numbers("shrink_mm", "Heat-shrink, length", "mm", 0, 10.0),
         words("stud", "Stud", 8.0),
+        words("place_on_stud", "Place on the stud, from the pad", 20.0),
         numbers("torque_least_nm", "Torque, least", "N·m", 1, 8.0),
         numbers("torque_nm", "Torque, aim", "N·m", 1, 8.0),
         numbers("torque_most_nm", "Torque, most", "N·m", 1, 8.0),
@@ -138,6 +143,7 @@ pub fn table(rows: &[EndRow]) -> Table {
             row.shrink.as_ref().map(|shrink| shrink.size.clone()).unwrap_or_default().into(),
             row.shrink.as_ref().map(|shrink| shrink.length.get() * 1000.0).into(),
             row.stud.map(|stud| stud.to_string()).unwrap_or_default().into(),
+            row.place.map(|place| place.to_string()).unwrap_or_default().into(),
             torque(|torque| torque.0).into(),
             torque(|torque| torque.1).into(),
             torque(|torque| torque.2).into(),

@@ -1,4 +1,4 @@
-//! What the workshop goes by: in what lengths cable is sold, heat-shrink, grommets, grids of label sheets.
+//! What the workshop goes by: in what lengths cable is sold, heat-shrink, grids of label sheets.
 //! Never: plans a cut or lays a sheet out; holds what a standard says (see `reference`).
 //! Start at [`cable_stock`] and [`heat_shrink`]; the lists are `data/workshop.toml`.
 
@@ -25,15 +25,6 @@ pub struct HeatShrink {
     pub shrunk: Metres,
     /// Length to cut for one end.
     pub length: Metres,
-}
-
-/// A grommet.
-#[derive(Clone, PartialEq, Debug, Serialize)]
-pub struct Grommet {
-    /// Bore, which takes the cable.
-    pub bore: Metres,
-    /// Hole to drill.
-    pub hole: Metres,
 }
 
 /// A grid of labels on a sheet. All lengths from the page's top left corner.
@@ -90,7 +81,6 @@ struct Shop {
     cable_by_length: List<Number1>,
     heat_shrink: List<Number2>,
     heat_shrink_fit: List<Number1>,
-    grommets: List<Number2>,
     label_grids: List<Grid>,
 }
 
@@ -159,14 +149,6 @@ pub fn heat_shrink(outside: Metres, barrel: Metres) -> Option<(HeatShrink, Sourc
     Some((shrink, shop.heat_shrink.source()))
 }
 
-/// The smallest grommet that a cable of an outside diameter passes; `None` beyond the largest.
-pub fn grommet(outside: Metres) -> Option<(Grommet, Source)> {
-    let list = &shop()?.grommets;
-    // The diameter itself, less what a double makes of it.
-    let (_, bore, hole) = list.rows.iter().find(|row| row.1 >= outside.get() * 1000.0 - 1e-9)?;
-    Some((Grommet { bore: millimetres(*bore), hole: millimetres(*hole) }, list.source()))
-}
-
 /// Every grid of label sheets.
 pub fn label_grids() -> Vec<LabelGrid> {
     let grid = |row: &Grid| {
@@ -198,7 +180,6 @@ mod tests {
             &shop.cable_by_length.source,
             &shop.heat_shrink.source,
             &shop.heat_shrink_fit.source,
-            &shop.grommets.source,
             &shop.label_grids.source,
         ];
         for key in keys {
@@ -221,12 +202,11 @@ mod tests {
                 let outside = reference.outer_diameter(gauge).unwrap().value;
                 let (shrink, _) = heat_shrink(outside, Metres::new(0.02)).unwrap();
                 assert!(shrink.shrunk < outside && outside < shrink.sold, "{gauge}: {shrink:?}");
-                let (grommet, _) = grommet(outside).unwrap();
+                let grommet = reference.grommet(outside).unwrap().value;
                 assert!(outside <= grommet.bore && grommet.bore < grommet.hole, "{gauge}: {grommet:?}");
             }
         }
         assert!(heat_shrink(Metres::new(0.05), Metres::new(0.02)).is_none());
-        assert!(grommet(Metres::new(0.05)).is_none());
     }
 
     #[test]

@@ -68,7 +68,8 @@ pub fn tools(schedules: &Schedules, order: &BuildOrder) -> Vec<ToolRow> {
         add("hot-air gun", String::new(), "heat-shrink");
     }
     torque(ends, &mut add);
-    drills(&schedules.holes, &schedules.board_holes, &mut add);
+    let walls = schedules.vehicle.as_ref().map(|vehicle| vehicle.holes.as_slice()).unwrap_or_default();
+    drills(&schedules.holes, &schedules.board_holes, walls, &mut add);
     if cables.iter().any(|row| row.pole.is_ac()) {
         add("insulation tester", "250 V and 500 V".to_owned(), "insulation of the alternating side");
     } else if let Some(row) = tools.get_mut("insulation tester") {
@@ -124,10 +125,16 @@ const SAWN_IN_BOARD_FROM_MM: f64 = 13.5;
 /// Sizes in tenths of a millimetre, so that equal ones are told once.
 type Sizes = BTreeSet<i64>;
 
-fn drills(holes: &[HoleRow], board: &[board::Hole], add: &mut impl FnMut(&str, String, &str)) {
+fn drills(
+    holes: &[HoleRow],
+    board: &[board::Hole],
+    walls: &[board::WallHole],
+    add: &mut impl FnMut(&str, String, &str),
+) {
     let tenths = |hole: Metres| (hole.get() * 10_000.0).round() as i64;
     let from = |limit: f64| (limit * 10.0) as i64;
     let bored = holes.iter().filter(|hole| hole.lining != Lining::Flange).filter_map(|hole| hole.hole);
+    let bored = bored.chain(walls.iter().map(|hole| hole.diameter));
     let (mut sawn, stepped): (Sizes, Sizes) = bored.map(tenths).partition(|size| *size >= from(SAWN_FROM_MM));
     let (wide, twisted): (Sizes, Sizes) =
         board.iter().map(|hole| tenths(hole.diameter)).partition(|size| *size >= from(SAWN_IN_BOARD_FROM_MM));

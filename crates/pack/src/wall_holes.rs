@@ -4,28 +4,46 @@
 
 use std::collections::BTreeMap;
 
+use board::vehicle::EdgeTreatment;
 use board::{Vehicle, WallHole};
 use reference::Provenance;
 
 use crate::goods::{GoodsRow, with_spare};
 use crate::table::{Table, numbers, words};
 
-/// Grommets, glands and sleeves, with spare.
+/// Grommets, glands and sleeves, with spare, and what seals them.
 pub fn goods(holes: &[WallHole]) -> Vec<GoodsRow> {
-    let mut kinds: BTreeMap<String, u32> = BTreeMap::new();
+    let mut kinds: BTreeMap<(String, String), u32> = BTreeMap::new();
     for hole in holes {
-        *kinds.entry(hole.fitting()).or_default() += 1;
+        let part = match &hole.edge {
+            EdgeTreatment::Gland { part, .. } => part.clone().unwrap_or_default(),
+            EdgeTreatment::Grommet { .. } | EdgeTreatment::None => String::new(),
+        };
+        *kinds.entry((hole.fitting(), part)).or_default() += 1;
     }
-    let row = |(what, count): (String, u32)| GoodsRow {
+    let row = |((what, part), count): ((String, String), u32)| GoodsRow {
         what,
-        part: String::new(),
+        part,
         needed: f64::from(count),
         buy: with_spare(f64::from(count)),
         counted: "piece",
         how: "holes through walls of the vehicle; one in ten spare".to_owned(),
         source: ("practice", Provenance::Memory),
     };
-    kinds.into_iter().map(row).collect()
+    let mut rows: Vec<GoodsRow> = kinds.into_iter().map(row).collect();
+    let sealed = holes.iter().filter(|hole| hole.is_sealed).count();
+    if sealed > 0 {
+        rows.push(GoodsRow {
+            what: "sealant for outside walls".to_owned(),
+            part: String::new(),
+            needed: 1.0,
+            buy: 1.0,
+            counted: "tube",
+            how: format!("{sealed} holes through outside walls"),
+            source: ("practice", Provenance::Memory),
+        });
+    }
+    rows
 }
 
 /// The schedule as a table, by the numbers on the plan.

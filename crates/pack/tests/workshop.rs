@@ -339,3 +339,81 @@ fn a_simulator_runs_the_deck_to_the_same_voltages() {
         assert!(compared > 10, "{name}: {compared} of\n{printed}");
     }
 }
+
+/// Ends and build order tell how lugs are stacked. That the largest current lies at the pad is common practice, no source; four
+/// lugs on a stud are ABYC E-11.
+#[test]
+fn lugs_that_share_a_stud_have_a_place_and_the_build_order_says_it() {
+    let mut shared = 0;
+    for (name, derived) in all() {
+        let stacks = rules::stacks(&derived.system, &derived.results);
+        assert!(stacks.no_room.is_empty(), "{name}: {:?}", stacks.no_room);
+        let files = derived.pack();
+        let (head, rows) = csv_rows(&files, "ends.csv");
+        let column = |id: &str| head.iter().position(|title| title == id).unwrap();
+        let (conductor, device, terminal) = (column("conductor"), column("device"), column("terminal"));
+        let place = column("place_on_stud");
+        let order = pack::build_order(&derived.system, &derived.results, None);
+        for stack in stacks.studs.iter().filter(|stack| stack.lugs.len() > 1) {
+            shared += 1;
+            assert!(stack.lugs.len() <= 4, "{name}");
+            let at = derived.system.terminal_name(stack.at);
+            let amps = |ix: usize| rules::steady_current(&derived.system, &derived.results, ix).get();
+            assert!(stack.lugs.windows(2).all(|pair| amps(pair[0]) > amps(pair[1]) - 0.1), "{name}: {at}");
+            let ids: Vec<&str> =
+                stack.lugs.iter().map(|ix| derived.system.conductors[*ix].id.as_str()).collect();
+            for (from_pad, id) in (1..).zip(&ids) {
+                let row = rows
+                    .iter()
+                    .find(|row| row[conductor] == *id && format!("{}.{}", row[device], row[terminal]) == at)
+                    .unwrap_or_else(|| panic!("{name}: no end of {id} at {at}"));
+                assert!(row[place].contains(&format!("{from_pad} of {}", ids.len())), "{name}: {row:?}");
+                assert_eq!(row[place].ends_with("at the pad"), from_pad == 1, "{name}: {row:?}");
+                let joins = order.steps.iter().find(|step| {
+                    let is_join = |act: &pack::Act| {
+                        act.deed == pack::Deed::Join && act.on == *id && act.at.as_deref() == Some(&at)
+                    };
+                    step.acts.iter().any(is_join)
+                });
+                let step = joins.unwrap_or_else(|| panic!("{name}: nothing joins {id} at {at}"));
+                let list = ids.join(", ");
+                let told = step.lines.iter().any(|line| line.contains(&at) && line.contains(&list));
+                assert!(told, "{name}: {} does not say how {at} is stacked: {:#?}", step.id, step.lines);
+            }
+        }
+        // A lug alone on the one stud of its terminal has no place to tell.
+        let alone = rows.iter().filter(|row| row[place].is_empty()).count();
+        assert!(alone > 0, "{name}");
+    }
+    assert!(shared > 10, "{shared}");
+}
+
+/// Where a plan routes a run, its holes are those of the plan alone; the guess from zones stays for the runs that it does not route.
+#[test]
+fn a_run_on_the_plan_has_the_holes_of_the_plan_alone() {
+    let derived = Derived::example("heron");
+    let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../../examples/heron/intent.toml");
+    let source =
+        model::SourceText { name: "intent.toml".to_owned(), text: std::fs::read_to_string(path).unwrap() };
+    let project = model::Project::read(source, model::library::builtin().clone()).unwrap();
+    let vehicle = board::Vehicle::of(&project, &derived.system).unwrap();
+    let guessed = derived.schedules().holes;
+    let planned = derived.schedules().with_vehicle(&vehicle);
+    let routed: BTreeSet<u32> = vehicle.cables.iter().map(|cable| cable.number).collect();
+    let is_routed = |hole: &&pack::HoleRow| hole.run.is_some_and(|run| routed.contains(&run));
+    // The guess would have bored for runs that the plan routes; none of these is left, and every other one is.
+    assert!(guessed.iter().any(|hole| is_routed(&hole)));
+    assert!(!planned.holes.iter().any(|hole| is_routed(&hole)));
+    let rest: Vec<_> = guessed.iter().filter(|hole| !is_routed(hole)).cloned().collect();
+    assert_eq!(planned.holes, rest);
+    // What the holes of the plan take is bought with them, a gland by its part.
+    for hole in &vehicle.holes {
+        let row = planned.goods.iter().find(|row| row.what == hole.fitting());
+        let row = row.unwrap_or_else(|| panic!("{} is not bought", hole.fitting()));
+        assert_eq!(row.what.starts_with("gland"), row.part.starts_with("gland."), "{row:?}");
+    }
+    assert_eq!(
+        vehicle.holes.iter().any(|hole| hole.is_sealed),
+        planned.goods.iter().any(|row| row.what == "sealant for outside walls")
+    );
+}

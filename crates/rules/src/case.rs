@@ -179,12 +179,7 @@ impl<'s> Case<'s> {
     }
     /// The steady current that a conductor must carry: the circuit's own, or more where the study finds more.
     pub fn current(&self, ix: ConductorIx) -> Amps {
-        let Some(conductor) = self.conductor(ix) else { return Amps::zero() };
-        if !conductor.pole.carries_current() {
-            return self.results.largest_steady(ix);
-        }
-        let circuit = self.circuit_of(conductor).map_or(Amps::zero(), |circuit| circuit.current_steady);
-        circuit.max(self.results.largest_steady(ix))
+        crate::steady_current(self.system, self.results, ix)
     }
     /// The highest voltage of the bank in normal work: charging, or charged at rest.
     pub fn voltage_highest(&self) -> Volts {
@@ -253,11 +248,7 @@ impl<'s> Case<'s> {
     }
     /// The device's terminal stands for a whole panel, whose ways have ends of their own.
     pub(crate) fn is_way_of_panel(&self, conductor: &Conductor, end: TerminalRef) -> bool {
-        let is_panel = self
-            .device(end.device)
-            .is_some_and(|device| matches!(device.spec, Spec::FusePanel(_) | Spec::AcPanel(_)));
-        let feeds_it = self.circuit_of(conductor).is_some_and(|circuit| circuit.serves.contains(&end.device));
-        is_panel && !feeds_it
+        self.system.is_way_of_panel(conductor, end)
     }
     /// Name of a device, or `?`.
     pub fn name(&self, device: DeviceIx) -> &'s str {

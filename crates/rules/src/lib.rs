@@ -14,6 +14,7 @@ mod returns;
 mod rule;
 mod running;
 mod sources;
+mod stacks;
 mod story;
 
 pub use case::{Case, Protective, protective};
@@ -21,6 +22,7 @@ pub use finding::{Finding, Fix, Out, Severity};
 pub use graph::{Edge, Feed, Graph, Node, Reach, Via};
 pub use mend::{Changed, Effect, Trials, Tried, same_energy, tried};
 pub use rule::{HEADINGS, Rule};
+pub use stacks::{LugPlace, Stack, Stacks, stacks, steady_current};
 pub use story::{
     Dark, FaultConductor, FaultPlace, FaultStory, Opening, SourceStory, Step, Still, Supply, Times,
     fault_places, fault_story,

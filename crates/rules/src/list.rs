@@ -78,6 +78,7 @@ macro_rules! with_rules {
             short_circuit_current_unknown,
             short_circuit_withstand,
             shunt_overloaded,
+            stack_order,
             string_unfused,
             terminal_too_small,
             too_many_in_series_or_parallel,

@@ -1,4 +1,4 @@
-//! A pin or built change that could not be used.
+//! A pin, built change or stack that could not be used.
 //! Never: guesses what was meant.
 //! Start at [`RULE`].
 
@@ -6,19 +6,19 @@ use crate::{Case, Out, rule};
 
 rule! {
     /// ## What
-    /// A pin, or a change under `built`, names nothing that is in the system, or holds a value that cannot be read.
+    /// A pin, a change under `built` or a stack under `stacks` names nothing that is in the system, or holds a value that cannot be read.
     /// ## Why
     /// The person believes that something is fixed or built so; the design does not know it.
     /// ## Limit
-    /// Every pin and built change must take effect.
+    /// Every pin, built change and stack must take effect.
     /// ## Mend
     /// Correct the name or value, or take it away.
     /// ## Silent when
-    /// Every pin and built change took effect.
+    /// Every pin, built change and stack took effect.
     /// ## Example
     /// `"noon-fridge.positiv.gauge" = "6 mm²"`.
-    "pin-names-nothing", Warning, "a pin or built change has no effect",
-    reads: "unused pins and built changes of the derivation",
+    "pin-names-nothing", Warning, "a pin, built change or stack has no effect",
+    reads: "unused pins, built changes and stacks of the derivation",
     na: "none", iec: "none", sources: [],
     check: check,
 }

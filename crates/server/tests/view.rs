@@ -59,7 +59,7 @@ fn findings_about_a_device_or_conductor_have_a_place_to_show() {
     for (name, text) in all() {
         let stand = stand(&text);
         for finding in tell::view(&stand, &Head::default(), &[]).findings {
-            let is_whole = ["brief", "calendar", "answers", "pins", "built"]
+            let is_whole = ["brief", "calendar", "answers", "pins", "built", "stacks"]
                 .iter()
                 .any(|table| finding.place.starts_with(table) || finding.intent.starts_with(table));
             assert!(

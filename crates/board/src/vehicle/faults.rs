@@ -153,7 +153,8 @@ fn support_far(vehicle: &Vehicle, out: &mut Out) {
 
 fn loose_cable(vehicle: &Vehicle, out: &mut Out) {
     let most = vehicle.support_most();
-    let mut told: Vec<(&str, &str)> = Vec::new();
+    // Out and back are one run, whichever end is named first.
+    let mut told: Vec<[&str; 2]> = Vec::new();
     for cable in &vehicle.cables {
         let loose: i32 = cable
             .way
@@ -163,7 +164,8 @@ fn loose_cable(vehicle: &Vehicle, out: &mut Out) {
             .map(|chunk| chunk.iter().map(derive::ways::Stretch::length_mm).sum())
             .max()
             .unwrap_or(0);
-        let ends = (cable.from.as_str(), cable.to.as_str());
+        let mut ends = [cable.from.as_str(), cable.to.as_str()];
+        ends.sort_unstable();
         if f64::from(loose) > mm(most.value) && !told.contains(&ends) {
             told.push(ends);
             let message = format!(

@@ -235,7 +235,7 @@ impl Vehicle {
                 }
             })
             .collect();
-        let holes = passage::holes(&walls, &cables);
+        let holes = passage::holes(&walls, &cables, &project.library);
         Some(Self {
             extent_mm,
             axles: axles::loads(plan, &points),

@@ -5,11 +5,12 @@
 use std::collections::BTreeMap;
 
 use derive::ways::Spot;
-use model::WallMaterial;
+use model::{Library, WallMaterial};
 use quantity::Metres;
 use reference::Reference;
 use serde::Serialize;
 
+use crate::gland::gland_for;
 use crate::vehicle::{VehicleCable, VehicleWall};
 
 /// Diameter of a bundle over the root of the sum of its squares; common practice, no source.
@@ -34,6 +35,8 @@ pub enum EdgeTreatment {
     Gland {
         /// Its thread: `M20`.
         thread: String,
+        /// The part to buy, `gland.ID`; `None` where the library has none.
+        part: Option<String>,
     },
     /// Nothing sold is large enough: a sleeve has to be made, or the cables parted.
     None,
@@ -71,7 +74,7 @@ impl WallHole {
     pub fn fitting(&self) -> String {
         match &self.edge {
             EdgeTreatment::Grommet { bore } => format!("grommet {:.0} mm", bore.get() * 1000.0),
-            EdgeTreatment::Gland { thread } => format!("gland {thread}"),
+            EdgeTreatment::Gland { thread, .. } => format!("gland {thread}"),
             EdgeTreatment::None => "sleeve, made to measure".to_owned(),
         }
     }
@@ -85,7 +88,7 @@ struct Crossing<'c> {
 
 /// Every hole. Cables that cross a wall at one place share a hole with a grommet, mains apart from the rest; through an outside
 /// wall each goes through a gland of its own, since a gland seals one round cable.
-pub fn holes(walls: &[VehicleWall], cables: &[VehicleCable]) -> Vec<WallHole> {
+pub fn holes(walls: &[VehicleWall], cables: &[VehicleCable], library: &Library) -> Vec<WallHole> {
     let mut holes: Vec<WallHole> = Vec::new();
     for wall in walls {
         let mut places: Vec<Vec<Crossing<'_>>> = Vec::new();
@@ -106,7 +109,7 @@ pub fn holes(walls: &[VehicleWall], cables: &[VehicleCable]) -> Vec<WallHole> {
         let mut made: Vec<WallHole> = Vec::new();
         for place in &places {
             let groups = if wall.is_outside { apart(place) } else { shared(place) };
-            made.extend(groups.iter().map(|group| hole(wall, group)));
+            made.extend(groups.iter().map(|group| hole(wall, group, library)));
         }
         spread(wall, &mut made);
         holes.append(&mut made);
@@ -174,12 +177,12 @@ fn apart<'p, 'c>(place: &'p [Crossing<'c>]) -> Vec<Vec<&'p Crossing<'c>>> {
     place.iter().map(|crossing| vec![crossing]).collect()
 }
 
-fn hole(wall: &VehicleWall, group: &[&Crossing<'_>]) -> WallHole {
+fn hole(wall: &VehicleWall, group: &[&Crossing<'_>], library: &Library) -> WallHole {
     let cables = Metres::new((bundle_mm(group) * 10.0).round() / 10_000.0);
     let reference = Reference::standard();
     let (edge, diameter) = if wall.is_outside {
-        match reference.gland(cables) {
-            Some(gland) => (EdgeTreatment::Gland { thread: gland.value.thread }, gland.value.hole),
+        match gland_for(library, cables) {
+            Some(fit) => (EdgeTreatment::Gland { thread: fit.thread, part: fit.part }, fit.hole),
             None => (EdgeTreatment::None, cables * SLEEVE),
         }
     } else {

@@ -147,7 +147,9 @@ fn wiring(draft: &mut Draft<'_>) {
             draft.join(&mut step, *ix, conductor.from);
             draft.join(&mut step, *ix, conductor.to);
         }
-        step.line("Join each cable at both ends, the largest current nearest the stud's base.");
+        step.line(
+            "Join each cable at both ends; where lugs share a stud, the largest current lies at the pad.",
+        );
         step.line("Tighten to the torque of the cable schedule and mark each nut with paint.");
         step.why = "Wiring on the bench is dead and in full light.".to_owned();
         step.tools = vec!["torque wrench", "paint marker"];

@@ -11,6 +11,7 @@ use model::{
 };
 use network::Results;
 use reference::Reference;
+use rules::Stacks;
 
 use super::gates::Gates;
 use super::spots::{Spot, Spots};
@@ -26,6 +27,7 @@ pub struct Draft<'s> {
     steps: Vec<Step>,
     by_id: BTreeMap<String, usize>,
     measured: BTreeSet<String>,
+    stacks: Stacks,
     edges: BTreeSet<(usize, usize)>,
 }
 
@@ -44,6 +46,7 @@ impl<'s> Draft<'s> {
             steps: Vec::new(),
             by_id: BTreeMap::new(),
             measured: BTreeSet::new(),
+            stacks: rules::stacks(system, results),
             edges: BTreeSet::new(),
         }
     }
@@ -105,7 +108,30 @@ impl<'s> Draft<'s> {
     }
 
     /// Adds a step. Ids are made of different kinds of names, so that none comes twice.
-    pub fn add(&mut self, step: Step) {
+    ///
+    /// Where it joins a lug to a stud that holds several, it tells their order.
+    pub fn add(&mut self, mut step: Step) {
+        let joined: BTreeSet<(&str, &str)> = step
+            .acts
+            .iter()
+            .filter(|act| act.deed == Deed::Join)
+            .filter_map(|act| Some((act.at.as_deref()?, act.on.as_str())))
+            .collect();
+        let mut orders = Vec::new();
+        for stack in self.stacks.studs.iter().filter(|stack| stack.lugs.len() > 1) {
+            let terminal = self.name(stack.at);
+            let lugs: Vec<&str> =
+                stack.lugs.iter().map(|ix| self.system.conductors[*ix].id.as_str()).collect();
+            let now = lugs.iter().filter(|lug| joined.contains(&(terminal.as_str(), **lug))).count();
+            if now == 0 {
+                continue;
+            }
+            let stud = if stack.studs > 1 { format!(", stud {}", stack.stud) } else { String::new() };
+            let later =
+                if now < lugs.len() { "; a lug that another step brings goes in at its place" } else { "" };
+            orders.push(format!("Lugs on {terminal}{stud}, from the pad up: {}{later}.", lugs.join(", ")));
+        }
+        step.lines.extend(orders);
         self.by_id.insert(step.id.clone(), self.steps.len());
         self.steps.push(step);
     }

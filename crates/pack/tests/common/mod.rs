@@ -301,6 +301,7 @@ fn empty() -> System {
         answers: Vec::new(),
         ac_peak: VoltAmps::zero(),
         slack: Fraction::new(0.1),
+        stacks: Vec::new(),
     }
 }
 

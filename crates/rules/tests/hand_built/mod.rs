@@ -483,5 +483,6 @@ fn empty() -> System {
         answers: vec![],
         ac_peak: VoltAmps::zero(),
         slack: Fraction::new(0.1),
+        stacks: Vec::new(),
     }
 }

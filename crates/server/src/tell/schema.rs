@@ -56,7 +56,7 @@ pub fn keys() -> &'static [Key] {
 fn walk(of: &Map<String, Value>, defs: &Map<String, Value>, path: &mut Vec<String>, keys: &mut Vec<Key>) {
     let Some(properties) = of.get("properties").and_then(Value::as_object) else { return };
     for (name, property) in properties {
-        if path.is_empty() && matches!(name.as_str(), "pins" | "built" | "answers") {
+        if path.is_empty() && matches!(name.as_str(), "pins" | "built" | "stacks" | "answers") {
             continue;
         }
         path.push(name.clone());
