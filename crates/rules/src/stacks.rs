@@ -101,10 +101,10 @@ pub fn steady_current(system: &System, results: &Results, ix: ConductorIx) -> Am
 
 /// What a lug is ordered by: the largest current first, then the largest area, then the name. Currents that show the same tenth of
 /// an ampere are alike, so that no rounding of the study turns a stack.
-pub(crate) fn rank<'c>(
-    conductor: &'c Conductor,
+pub(crate) fn rank(
+    conductor: &Conductor,
     current: Amps,
-) -> (std::cmp::Reverse<i64>, std::cmp::Reverse<i64>, &'c str) {
+) -> (std::cmp::Reverse<i64>, std::cmp::Reverse<i64>, &str) {
     let area = (conductor.gauge.area().get() * 1e12).round() as i64;
     (std::cmp::Reverse(tenths(current)), std::cmp::Reverse(area), &conductor.id)
 }
