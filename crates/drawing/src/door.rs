@@ -7,7 +7,7 @@ use model::{CircuitKind, DeviceIx, Spec, System};
 use crate::plate::{ACCENT, Layer, Look, Plate, Words, ink};
 use crate::scene::{Rect, at};
 use crate::sheet::SAFETY;
-use crate::text::wrap;
+use crate::text::{self, LINE, whole, wrap};
 
 /// A card: ISO 216, landscape \[mm\]; rows that it holds, and widths of its columns: slot, circuit, fuse, wire, what goes dark.
 struct Form {
@@ -20,8 +20,10 @@ const A5: Form = Form { width: 210.0, height: 148.0, columns: [11.0, 55.0, 34.0,
 const A6: Form = Form { width: 148.0, height: 105.0, columns: [9.0, 41.0, 29.0, 17.0, 42.0] };
 /// Edge of the card to its print \[mm\].
 const EDGE: f64 = 6.0;
-/// Height of a row of two lines \[mm\].
+/// Least height of a row, one of two lines \[mm\].
 const ROW: f64 = 7.4;
+/// Above and below the lines of a row together \[mm\].
+const AIR: f64 = 1.1;
 /// Size of print \[mm\].
 const PRINT: f64 = 2.5;
 /// From the upper edge to the first row \[mm\].
@@ -45,8 +47,9 @@ pub fn cards(system: &System) -> Vec<Plate> {
             _ => continue,
         };
         let slots = slots(system, ix, ways as usize);
-        let form = if slots.len() <= rows_in(&A6, steps.len()) { &A6 } else { &A5 };
-        let chunks: Vec<&[Slot]> = slots.chunks(rows_in(form, steps.len())).collect();
+        let small = split(&slots, &A6, steps.len());
+        let (form, chunks) =
+            if small.len() <= 1 { (&A6, small) } else { (&A5, split(&slots, &A5, steps.len())) };
         let count = chunks.len().max(1);
         for (page, some) in chunks.into_iter().enumerate() {
             let title = if count > 1 {
@@ -65,8 +68,40 @@ fn foot(steps: usize) -> f64 {
     6.0 + 3.6 * steps as f64 + 13.0
 }
 
-fn rows_in(form: &Form, steps: usize) -> usize {
-    (((form.height - EDGE - HEAD - foot(steps)) / ROW).floor() as usize).max(1)
+/// Room for rows on a card \[mm\].
+fn room(form: &Form, steps: usize) -> f64 {
+    (form.height - EDGE - HEAD - foot(steps)).max(ROW)
+}
+
+/// The lines of a cell, whole, unless a whole card could not hold them.
+fn lines(cell: &str, is_bold: bool, wide: f64, room: f64) -> Vec<String> {
+    let all = whole(cell, PRINT, is_bold, wide - 1.6);
+    let most = ((room - AIR) / (PRINT * LINE)).floor().max(1.0) as usize;
+    if all.len() > most { wrap(cell, PRINT, is_bold, wide - 1.6, most) } else { all }
+}
+
+/// Height of a row: as its highest cell needs.
+fn row_height(slot: &Slot, form: &Form, room: f64) -> f64 {
+    let cells = slot.cells.iter().zip(form.columns.iter().skip(1));
+    let most = cells.map(|(cell, wide)| lines(cell, false, *wide, room).len()).max().unwrap_or(1);
+    (most as f64 * PRINT * LINE + AIR).max(ROW)
+}
+
+/// The slots card by card, as many on each as it holds.
+fn split<'a>(slots: &'a [Slot], form: &Form, steps: usize) -> Vec<&'a [Slot]> {
+    let room = room(form, steps);
+    let mut cards = Vec::new();
+    let (mut first, mut used) = (0, 0.0);
+    for (ix, slot) in slots.iter().enumerate() {
+        let high = row_height(slot, form, room);
+        if ix > first && used + high > room {
+            cards.extend(slots.get(first..ix));
+            (first, used) = (ix, 0.0);
+        }
+        used += high;
+    }
+    cards.extend(slots.get(first..).filter(|rest| !rest.is_empty()));
+    cards
 }
 
 /// The ways in use in the order of the system, then those that are free.
@@ -166,11 +201,17 @@ fn emergency(system: &System) -> Vec<String> {
 fn card(system: &System, form: &Form, title: &str, id: &str, slots: &[Slot], steps: &[String]) -> Plate {
     let mut plate = Plate::new(format!("Door card of {title}"), form.width, form.height);
     let inner = form.width - 2.0 * EDGE;
+    let room = room(form, steps.len());
     plate.of = Some(("data-panel", id.to_owned()));
     plate.rect(Layer::Outline, Rect { x: 2.0, y: 2.0, w: form.width - 4.0, h: form.height - 4.0 }, ink(0.5));
-    let head: Vec<Words> = wrap(title, 4.6, true, inner * 0.62, 1)
+    // A long title is set smaller before it is cut.
+    let size = [4.6, 3.6, 3.0, 2.6]
         .into_iter()
-        .map(|line| Words::new(line, 4.6).bold())
+        .find(|size| text::width(title, *size, true) <= inner * 0.62)
+        .unwrap_or(2.6);
+    let head: Vec<Words> = wrap(title, size, true, inner * 0.62, 1)
+        .into_iter()
+        .map(|line| Words::new(line, size).bold())
         .collect();
     plate.lines(Layer::Text, EDGE, 4.6, head);
     let voltage = system.devices.iter().find(|device| device.id == id).map(|device| match &device.spec {
@@ -190,8 +231,8 @@ fn card(system: &System, form: &Form, title: &str, id: &str, slots: &[Slot], ste
         let mut x = EDGE;
         for (ix, (cell, wide)) in cells.into_iter().zip(form.columns).enumerate() {
             let is_strong = is_bold || ix == 0;
-            let lines = wrap(cell, PRINT, is_strong, wide - 1.6, 2);
-            let step = PRINT * crate::text::LINE;
+            let lines = lines(cell, is_strong, wide, room);
+            let step = PRINT * LINE;
             let first = top + high / 2.0 - step * (lines.len() as f64 - 1.0) / 2.0;
             for (at_line, line) in lines.into_iter().enumerate() {
                 let words = Words { is_bold: is_strong, ..Words::new(line, PRINT) };
@@ -209,8 +250,10 @@ fn card(system: &System, form: &Form, title: &str, id: &str, slots: &[Slot], ste
         true,
     );
     plate.line(Layer::Sheet, at(EDGE, HEAD), at(EDGE + inner, HEAD), ink(0.5));
-    for (at_row, slot) in slots.iter().enumerate() {
-        let top = HEAD + at_row as f64 * ROW;
+    let mut foot_at = HEAD;
+    for slot in slots {
+        let (top, high) = (foot_at, row_height(slot, form, room));
+        foot_at += high;
         let id = slot
             .device
             .and_then(|ix| system.devices.get(ix))
@@ -218,12 +261,11 @@ fn card(system: &System, form: &Form, title: &str, id: &str, slots: &[Slot], ste
         plate.of = id.or_else(|| Some(("data-slot", slot.number.to_string())));
         let number = slot.number.to_string();
         let [a, b, c, d] = &slot.cells;
-        cells(&mut plate, top, ROW, [&number, a, b, c, d], false);
-        plate.line(Layer::Sheet, at(EDGE, top + ROW), at(EDGE + inner, top + ROW), ink(0.15));
+        cells(&mut plate, top, high, [&number, a, b, c, d], false);
+        plate.line(Layer::Sheet, at(EDGE, foot_at), at(EDGE + inner, foot_at), ink(0.15));
     }
     plate.of = Some(("data-panel", id.to_owned()));
     let mut x = EDGE;
-    let foot_at = HEAD + slots.len() as f64 * ROW;
     for wide in form.columns.iter().take(4) {
         x += wide;
         plate.line(Layer::Sheet, at(x, HEAD - 7.4), at(x, foot_at), ink(0.15));

@@ -51,7 +51,9 @@ fn cards_are_of_a_standard_size_and_can_be_read() {
             let over = card.texts_over_texts();
             assert!(over.is_empty(), "{name}, card {page}: {over:?}");
             for (words, rect) in card.texts() {
-                assert!(words.size >= 2.2, "{name}: {:?}", words.text);
+                // 6 pt of 1/72 inch.
+                assert!(words.size >= 6.0 * 25.4 / 72.0, "{name}: {:?}", words.text);
+                assert!(!words.text.contains('…'), "{name}: {:?} is cut", words.text);
                 let is_inside = rect.x >= 3.0
                     && rect.y >= 3.0
                     && rect.right() <= card.width - 3.0
