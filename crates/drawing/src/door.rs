@@ -127,7 +127,12 @@ fn slots(system: &System, panel: DeviceIx, ways: usize) -> Vec<Slot> {
         let mut dark: Vec<&str> = Vec::new();
         let mut is_critical = false;
         for circuit in circuits.iter().map(|at| &system.circuits[*at]) {
-            is_critical |= circuit.critical;
+            // Of the load: a circuit is held to the strict limit for other reasons too, as all alternating current is.
+            is_critical |= circuit
+                .serves
+                .iter()
+                .filter_map(|served| system.devices.get(*served))
+                .any(|device| matches!(&device.spec, Spec::Load(load) if load.critical));
             for served in &circuit.serves {
                 if let Some(device) =
                     system.devices.get(*served).filter(|device| !dark.contains(&device.title.as_str()))

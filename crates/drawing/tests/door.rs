@@ -38,6 +38,11 @@ fn every_way_is_on_a_card() {
             let served = &system.devices[circuit.serves[0]].title;
             let first = served.split(' ').next().expect("a word");
             assert!(said.contains(first), "{name}: {said} does not tell {served}");
+            let is_vital = circuit
+                .serves
+                .iter()
+                .any(|served| matches!(&system.devices[*served].spec, Spec::Load(load) if load.critical));
+            assert_eq!(said.contains("put it back first"), is_vital, "{name}: {said}");
         }
     }
 }
