@@ -29,7 +29,11 @@ const PAD: f64 = 7.0;
 /// The same above and below it, where the names of a crowded side find room \[mm\].
 const PAD_TALL: f64 = 10.5;
 const GAP: f64 = 8.0;
-const ROW: f64 = text::SMALL * text::LINE;
+/// Size of print \[mm\]: so large that half the sheet fills an upright page of A4 in print of 6 pt.
+const SMALL: f64 = 2.7;
+/// Between names beside each other \[mm\].
+const BESIDE: f64 = 1.2;
+const ROW: f64 = SMALL * text::LINE;
 
 /// Directions in which a name is tried, the best first; y upwards.
 const AROUND: [(f64, f64); 16] = [
@@ -123,13 +127,7 @@ impl VehicleSheet {
         let title = format!("{}: plan of the vehicle, 1:{scale}", system.name);
         let mut y = MARGIN;
         y = sheet.line(MARGIN, y, &text::wrap(&title, 4.2, true, PAGE.0 - 2.0 * MARGIN, 1), 4.2, true);
-        y = sheet.line(
-            MARGIN,
-            y,
-            &text::wrap(SAFETY, text::SMALL, false, PAGE.0 - 2.0 * MARGIN, 3),
-            text::SMALL,
-            false,
-        );
+        y = sheet.line(MARGIN, y, &text::wrap(SAFETY, SMALL, false, PAGE.0 - 2.0 * MARGIN, 3), SMALL, false);
         let top = y + 3.0;
         let mut low = top;
         for (words, across, up, tall) in
@@ -246,30 +244,30 @@ impl VehicleSheet {
             careful.lines.iter_mut().for_each(|(_, cost)| *cost *= 5.0);
             let space = view.between(zone.low_mm, zone.high_mm);
             let corner = Point { x: space.x, y: space.y + 2.0 };
-            let (w, h) = (text::width(&zone.name, text::SMALL, false), ROW);
+            let (w, h) = (text::width(&zone.name, SMALL, false), ROW);
             // Within its zone, where it can.
             let place = free_label(corner, w, h, space, &careful);
             if let Some(rect) = place.or_else(|| free_label(corner, w, h, view.frame, taken)) {
                 taken.boxes.push(rect);
-                self.marks.push(Mark::Text(zone.name.clone(), rect, text::SMALL, false));
+                self.marks.push(Mark::Text(zone.name.clone(), rect, SMALL, false));
             }
         }
     }
 
     /// Sets a name at the nearest free place, with a thin line to its point where it stands off.
     fn name(&mut self, view: &View, at: Point, words: &str, is_bold: bool, taken: &mut Taken) {
-        let (w, h) = (text::width(words, text::SMALL, is_bold), ROW);
+        let (w, h) = (text::width(words, SMALL, is_bold), ROW);
         match free_label(at, w, h, view.frame, taken) {
             Some(rect) => {
                 // To the nearest place of its box.
                 let end = Point { x: at.x.clamp(rect.x, rect.right()), y: at.y.clamp(rect.y, rect.bottom()) };
                 let (dx, dy) = (end.x - at.x, end.y - at.y);
-                if (dx * dx + dy * dy).sqrt() > 2.2 {
+                if (dx * dx + dy * dy).sqrt() > 2.8 {
                     self.marks.push(Mark::Line("lead", vec![at, end]));
                     taken.leads.push((at, end));
                 }
                 taken.boxes.push(rect);
-                self.marks.push(Mark::Text(words.to_owned(), rect, text::SMALL, is_bold));
+                self.marks.push(Mark::Text(words.to_owned(), rect, SMALL, is_bold));
             }
             None => self.unmarked.push(words.to_owned()),
         }
@@ -302,13 +300,7 @@ impl VehicleSheet {
                     Point { x, y: floor },
                 ],
             ));
-            y = self.line(
-                MARGIN,
-                y,
-                &text::wrap(&words, text::SMALL, false, VIEW_WIDTH, 2),
-                text::SMALL,
-                false,
-            );
+            y = self.line(MARGIN, y, &text::wrap(&words, SMALL, false, VIEW_WIDTH, 2), SMALL, false);
         }
         y + 3.0
     }
@@ -337,7 +329,7 @@ impl VehicleSheet {
                 Point { x: MARGIN + metre, y },
             ],
         ));
-        self.text(MARGIN + metre + 2.0, y, "1 m", text::SMALL, false);
+        self.text(MARGIN + metre + 2.0, y, "1 m", SMALL, false);
         y + 2.0 + ROW
     }
 
@@ -379,7 +371,7 @@ impl VehicleSheet {
                 y = top;
             }
             if !words.is_empty() {
-                self.text(x, y, &words, text::SMALL, is_bold);
+                self.text(x, y, &words, SMALL, is_bold);
             }
             y += ROW;
             lowest = lowest.max(y);
@@ -391,7 +383,7 @@ impl VehicleSheet {
 
 /// Lines of a column, the later ones set in.
 fn wrapped(words: &str) -> Vec<String> {
-    let mut lines = text::whole(words, text::SMALL, false, COLUMN - 4.0);
+    let mut lines = text::whole(words, SMALL, false, COLUMN - 4.0);
     for line in lines.iter_mut().skip(1) {
         line.insert_str(0, "  ");
     }
@@ -506,8 +498,9 @@ fn free_label(at: Point, w: f64, h: f64, frame: Rect, taken: &Taken) -> Option<R
             x >= frame.x && y >= frame.y && rect.right() <= frame.right() && rect.bottom() <= frame.bottom();
         let is_free = || {
             taken.boxes.iter().all(|other| {
-                rect.x >= other.right() + 0.3
-                    || other.x >= rect.right() + 0.3
+                // Names beside each other must not read as one.
+                rect.x >= other.right() + BESIDE
+                    || other.x >= rect.right() + BESIDE
                     || rect.y >= other.bottom()
                     || other.y >= rect.bottom()
             })
@@ -531,7 +524,7 @@ fn free_label(at: Point, w: f64, h: f64, frame: Rect, taken: &Taken) -> Option<R
     };
     // Right, left, above and below first; then rings outwards.
     for (ring, step) in (0..40).map(|ring| (f64::from(ring), 1.6)) {
-        let off = 1.6 + ring * step;
+        let off = 2.2 + ring * step;
         for (turn, &(cos, sin)) in AROUND.iter().enumerate() {
             let (x, y) = (at.x + off * cos, at.y - off * sin);
             let left = if cos > 0.3 {

@@ -21,7 +21,7 @@ const STYLE: &str = "\
 .out{stroke-dasharray:4 .5}\
 .run{fill:none;stroke:#221f1b;stroke-width:.3;stroke-linejoin:round}\
 .mains{stroke-dasharray:2 .8}\
-.lead{fill:none;stroke:#8a8072;stroke-width:.15}\
+.lead{fill:none;stroke:#5e564b;stroke-width:.2}\
 .rule,.axle{fill:none;stroke:#221f1b;stroke-width:.35}\
 .point{fill:#221f1b}\
 .hole{fill:#fbf8f1;stroke:#a63c17;stroke-width:.4}\

@@ -79,6 +79,20 @@ fn no_text_stands_over_a_wall_a_point_or_the_line_to_another() {
     }
 }
 
+/// A4 (ISO 216) upright leaves 210 − 32 by 297 − 62 mm for a picture, two of which share 8 mm; a point is 1/72 inch.
+#[test]
+fn two_pages_of_a4_show_it_in_print_of_six_points() {
+    let (vehicle, system) = heron();
+    let sheet = VehicleSheet::of(&vehicle, &system);
+    let sizes = sheet.marks.iter().filter_map(|mark| match mark {
+        Mark::Text(_, _, size, _) => Some(*size),
+        _ => None,
+    });
+    let smallest = sizes.fold(f64::INFINITY, f64::min);
+    let scale = f64::min((2.0 * 178.0 - 8.0) / sheet.width, 235.0 / sheet.height);
+    assert!(smallest * scale * 72.0 / 25.4 >= 6.0, "{}", smallest * scale * 72.0 / 25.4);
+}
+
 #[test]
 fn it_is_to_scale() {
     let (vehicle, system) = heron();
