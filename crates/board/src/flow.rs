@@ -2,10 +2,8 @@
 //! Never: searches for places where the person designs no board, or where nothing that the places rest on has changed.
 //! Start at [`derived`]; after an edit [`Derived::after`] keeps what the edit cannot have changed.
 
-use std::collections::BTreeMap;
-
+use derive::BoardLengths;
 use model::{BoardIntent, Project, System};
-use quantity::Metres;
 use rules::Finding;
 
 use crate::layout::{Layout, place};
@@ -31,7 +29,7 @@ pub struct Derived {
     pub is_due: bool,
     /// As derived without the board, which says who stands on it.
     first: Option<System>,
-    lengths: BTreeMap<String, Metres>,
+    lengths: BoardLengths,
 }
 
 /// The system of a project as every output shows it.
@@ -47,7 +45,7 @@ pub fn derived(project: &Project) -> Derived {
     if !settled.system.refusals.is_empty() {
         return Derived::plain(settled.system);
     }
-    let lengths = settled.layout.lengths(&settled.system);
+    let lengths = settled.layout.board_lengths(&settled.system);
     Derived {
         system: settled.system,
         layout: Some(settled.layout),
@@ -72,7 +70,7 @@ impl Derived {
             is_steady: true,
             is_due: false,
             first: None,
-            lengths: BTreeMap::new(),
+            lengths: BoardLengths::default(),
         }
     }
 
@@ -139,7 +137,7 @@ impl Derived {
     }
 
     /// Lengths on the board with which the system was derived, by conductor; empty where nobody designs a board.
-    pub fn lengths(&self) -> &BTreeMap<String, Metres> {
+    pub fn lengths(&self) -> &BoardLengths {
         &self.lengths
     }
 }

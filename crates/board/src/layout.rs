@@ -367,6 +367,16 @@ impl Layout {
             .collect()
     }
 
+    /// The same with the way from the edge of each conductor that leaves the board, as the derivation takes them.
+    pub fn board_lengths(&self, system: &System) -> derive::BoardLengths {
+        let leaves = self.routes.iter().filter(|route| route.leaves && !route.is_blocked);
+        let to_edge = leaves
+            .flat_map(|route| route.conductors.iter().map(move |ix| (ix, route.length)))
+            .filter_map(|(ix, length)| Some((system.conductors.get(*ix)?.id.clone(), length)))
+            .collect();
+        derive::BoardLengths { whole: self.lengths(system), to_edge }
+    }
+
     /// Mass of the board and of what stands on it.
     pub fn mass(&self) -> Kilograms {
         self.devices.iter().map(|placed| placed.mass).sum::<Kilograms>() + self.plan.mass

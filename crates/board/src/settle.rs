@@ -52,14 +52,14 @@ pub fn with_board_lengths(project: &Project, most_rounds: u32) -> Settled {
         first.conductors.iter().map(|conductor| (conductor.id.as_str(), conductor.length)).collect();
     let mut layout = place(&first, &project.library, wanted);
     let mut system = first.clone();
-    let mut lengths = layout.lengths(&system);
+    let mut lengths = layout.board_lengths(&system);
     let mut rounds = 1;
     let mut is_steady = false;
     while rounds < most_rounds.max(1) {
         system = derive::derive_with_lengths(project, &lengths);
         rounds += 1;
         layout = place_again(&system, &project.library, wanted, &layout);
-        let now = layout.lengths(&system);
+        let now = layout.board_lengths(&system);
         let is_same = now == lengths;
         lengths = now;
         if is_same {
@@ -71,7 +71,7 @@ pub fn with_board_lengths(project: &Project, most_rounds: u32) -> Settled {
         .conductors
         .iter()
         .filter_map(|conductor| {
-            let on_board = *lengths.get(&conductor.id)?;
+            let on_board = *lengths.whole.get(&conductor.id)?;
             let before = *before.get(conductor.id.as_str())?;
             (before != on_board).then(|| LengthChange { conductor: conductor.id.clone(), before, on_board })
         })

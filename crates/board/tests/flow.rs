@@ -117,3 +117,42 @@ fn an_answer_holds_for_the_board_too() {
     assert!(!lost(&check_beside(&system, &results, None, &[], false)));
     assert!(lost(&check_beside(&system, &results, None, &[], true)));
 }
+
+// On paper: 300 mm down from the board, 2 m along the sill, 200 mm to the pump are 2.5 m; what lies on the board between its hole
+// and the terminal comes on top.
+#[test]
+fn a_run_along_the_plan_has_its_way_on_the_board_too() {
+    let plan = "[brief]\nname = \"V\"\ncraft = \"van\"\nrules = \"na\"\nvoltage = \"12 V\"\n\
+        [bank]\nchemistry = \"lfp\"\ncapacity = \"200 Ah\"\nlength = \"0.5 m\"\n[loads.pump]\npart = \"water-pump\"\n\
+        [plan]\nlength = \"4 m\"\nwidth = \"1.8 m\"\nheight = \"1.9 m\"\n[plan.points]\n\
+        board = { x = \"1 m\", y = \"0 m\", z = \"300 mm\" }\npump = { x = \"3 m\", y = \"200 mm\", z = \"0 m\" }\n\
+        [plan.channels.sill]\npoints = [{ x = \"0 m\", y = \"0 m\", z = \"0 m\" }, { x = \"4 m\", y = \"0 m\", z = \"0 m\" }]\n";
+    let read = |text: String| {
+        let source = model::SourceText { name: "intent.toml".to_owned(), text };
+        model::Project::read(source, model::library::builtin().clone()).expect("reads")
+    };
+    let length = |system: &model::System, id: &str| {
+        system.conductors.iter().find(|conductor| conductor.id == id).expect(id).length.get()
+    };
+    let without = derived(&read(plan.to_owned()));
+    assert_eq!(length(&without.system, "pump.positive"), 2.5);
+    let with = derived(&read(format!("{plan}[board]\n")));
+    assert!(with.is_steady);
+    let layout = with.layout.as_ref().expect("a board");
+    // The positive ends on a way of the panel and goes as the negative does, which is laid to the panel's own terminal.
+    let is_it = |route: &&board::Route| route.ids.iter().any(|id| id == "pump.negative");
+    let route = layout.routes.iter().find(is_it).expect("a route");
+    let on_board = route.length.get();
+    assert!(route.leaves && on_board > 0.02, "{on_board}");
+    for id in ["pump.positive", "pump.negative"] {
+        let found = length(&with.system, id);
+        assert!((found - 2.5 - on_board).abs() < 1e-9, "{id}: {found}, {on_board} on the board");
+    }
+    let because = with.system.because.get("board.pump.length").expect("a reason");
+    assert_eq!(because.inputs.len(), 2, "{because:?}");
+    // A length that somebody wrote is the whole.
+    let written = derived(&read(
+        format!("{plan}[board]\n").replace("\"water-pump\"", "\"water-pump\"\nlength = \"3 m\""),
+    ));
+    assert_eq!(length(&written.system, "pump.positive"), 3.0);
+}

@@ -133,3 +133,36 @@ fn what_is_wrong_is_told() {
     // 300 kg a metre behind the rear axle take 150 kg off the front one.
     assert!(told(&axles("9000 kg", "300 kg")).contains(&"plan-axle-lifted"));
 }
+
+/// The lever rule on paper: `on the front axle = m (x - rear) / (front - rear)`. The water pump's pair goes from the board at
+/// x = 1 m, 0.3 m down, 2 m along the sill to x = 3 m and 0.2 m across. Its middle is at
+/// (0.3 * 1 + 2.0 * 2 + 0.2 * 3) / 2.5 = 1.96 m; with axles at 0 and 4 m, 49 % of its mass is on the front one.
+#[test]
+fn cables_load_the_axles_along_their_ways() {
+    let axles = "[plan.axles]\nrear = { x = \"0 m\" }\nfront = { x = \"4 m\" }\n";
+    let (project, system) = project(&format!("{PUMP}{PLAN}{}{axles}", sill("")));
+    let vehicle = Vehicle::of(&project, &system).unwrap();
+    let pair: Vec<_> = vehicle.cables.iter().filter(|cable| cable.conductor.starts_with("pump.")).collect();
+    assert_eq!((pair.len(), vehicle.cables.len()), (2, 2));
+    // The part tells the mass of a metre.
+    let part = |id: &Option<String>| {
+        let id = id.as_deref().unwrap().strip_prefix("cable.").unwrap();
+        project.library.cable.iter().find(|(name, _)| name.as_str() == id).unwrap().1.mass.get()
+    };
+    let wanted: f64 = system
+        .conductors
+        .iter()
+        .filter(|conductor| pair.iter().any(|cable| cable.conductor == conductor.id))
+        .map(|conductor| part(&conductor.cable) * 2.5)
+        .sum();
+    let loads = vehicle.axles.unwrap();
+    assert!(wanted > 0.0 && (loads.cables.get() - wanted).abs() < 1e-9, "{} {wanted}", loads.cables);
+    let points = |x: f64| {
+        vehicle.points.iter().map(|p| p.mass.get() * (f64::from(p.at_mm[0]) / 1000.0) / x).sum::<f64>()
+    };
+    let front = points(4.0) + 0.49 * wanted;
+    assert!((loads.axles[1].added.get() - front).abs() < 1e-9, "{:?} {front}", loads.axles);
+    let placed: f64 = vehicle.points.iter().map(|point| point.mass.get()).sum::<f64>() + wanted;
+    assert!((loads.placed.get() - placed).abs() < 1e-9);
+    assert!((loads.axles[0].added.get() + loads.axles[1].added.get() - placed).abs() < 1e-9);
+}

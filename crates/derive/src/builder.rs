@@ -5,6 +5,7 @@
 use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
 
+use crate::BoardLengths;
 use crate::ways::{Way, Ways};
 use model::parts::Stud;
 use model::{
@@ -24,7 +25,9 @@ pub struct Given<T> {
 /// The system under construction.
 pub struct Builder<'p> {
     /// Lengths known from the mounting board, by conductor.
-    pub measured: &'p BTreeMap<String, Metres>,
+    pub measured: &'p BoardLengths,
+    /// Lengths along the plan of which one end is the board, by their path in the ledger.
+    from_board: BTreeSet<String>,
     pub project: &'p Project,
     /// Ways along the plan of the vehicle; `None` without a plan.
     ways: Option<Ways>,
@@ -51,7 +54,7 @@ pub struct Builder<'p> {
 }
 
 impl<'p> Builder<'p> {
-    pub fn new(project: &'p Project, measured: &'p BTreeMap<String, Metres>) -> Self {
+    pub fn new(project: &'p Project, measured: &'p BoardLengths) -> Self {
         Self {
             project,
             ways: Ways::of(&project.intent),
@@ -72,6 +75,7 @@ impl<'p> Builder<'p> {
             devices_by_id: BTreeMap::new(),
             pins_used: BTreeSet::new(),
             measured,
+            from_board: BTreeSet::new(),
             assumed: BTreeSet::new(),
         }
     }
@@ -144,6 +148,10 @@ impl<'p> Builder<'p> {
         }
         let value = way.length();
         let known = format!("plan.{path}");
+        let board = self.ways.as_ref().and_then(|ways| ways.name("board"));
+        if [from, to].into_iter().any(|point| Some(point.as_str()) == board) {
+            self.from_board.insert(known.clone());
+        }
         self.because(
             known.clone(),
             inputs.because(value, format!("the plan: {}, and square to it at both ends", way.words())),
@@ -171,10 +179,24 @@ impl<'p> Builder<'p> {
         }
     }
 
-    /// The length of a run: that of its conductors on the mounting board where they lie there, else as given.
+    /// The length of a run: that of its conductors on the mounting board where they lie there whole; where the plan gives it up to
+    /// the board, that and the way from the edge of the board to the device on it; else as given.
     pub fn run_length(&mut self, id: &str, poles: [&str; 2], given: Given<Metres>) -> Given<Metres> {
-        let on_board = poles.map(|pole| self.measured.get(&format!("{id}.{pole}")).copied());
-        let [Some(a), Some(b)] = on_board else { return given };
+        let of = |lengths: &BTreeMap<String, Metres>| {
+            poles.map(|pole| lengths.get(&format!("{id}.{pole}")).copied())
+        };
+        let [Some(a), Some(b)] = of(&self.measured.whole) else {
+            let to_edge = of(&self.measured.to_edge);
+            return match &given.origin {
+                Origin::Derived(plan)
+                    if self.from_board.contains(plan) && to_edge.iter().any(Option::is_some) =>
+                {
+                    let plan = plan.clone();
+                    self.from_edge(id, poles, to_edge, given.value, plan)
+                }
+                _ => given,
+            };
+        };
         let value = (a + b) / 2.0;
         let path = format!("board.{id}.length");
         let inputs = poles.into_iter().zip([a, b]).fold(Inputs::new(), |inputs, (pole, length)| {
@@ -184,6 +206,33 @@ impl<'p> Builder<'p> {
             path.clone(),
             inputs.because(value, "half of the way out and back along the mounting board"),
         );
+        Given { value, origin: Origin::Derived(path) }
+    }
+
+    /// Along the plan to the board, and on it from its edge to the device.
+    fn from_edge(
+        &mut self,
+        id: &str,
+        poles: [&str; 2],
+        on_board: [Option<Metres>; 2],
+        along: Metres,
+        plan: String,
+    ) -> Given<Metres> {
+        let mut inputs = Inputs::new().with("along the plan", along, Origin::Derived(plan));
+        let (mut sum, mut count) = (Metres::zero(), 0.0);
+        for (pole, length) in poles.into_iter().zip(on_board) {
+            // A pole that ends on a way of a panel is not laid by itself; it goes as the other one does.
+            let Some(length) = length else { continue };
+            let origin = "as laid on the mounting board, from its hole at the edge to the terminal";
+            inputs = inputs.with(pole, length, Origin::Practice(origin.to_owned()));
+            sum += length;
+            count += 1.0;
+        }
+        let value = if count > 0.0 { along + sum / count } else { along };
+        let path = format!("board.{id}.length");
+        let step =
+            "the way along the plan, and the mean of the ways from the edge of the board to the device";
+        self.because(path.clone(), inputs.because(value, step));
         Given { value, origin: Origin::Derived(path) }
     }
 

@@ -337,7 +337,7 @@ impl Builder<'_> {
                 intent,
             );
         }
-        let length = self.measured.get(&id).copied().unwrap_or(length);
+        let length = self.measured.whole.get(&id).copied().unwrap_or(length);
         self.conductors.push(Conductor {
             id,
             number: 0,
@@ -365,7 +365,7 @@ impl Builder<'_> {
     /// the main path the cables between board devices and bars.
     fn beside(&self, run: &Run) -> Metres {
         let of = |name: &str, usual: Metres| {
-            self.measured.get(&format!("{}.{name}", run.id)).copied().unwrap_or(usual)
+            self.measured.whole.get(&format!("{}.{name}", run.id)).copied().unwrap_or(usual)
         };
         let jumpers: &[&str] = match run.guard {
             Guard::AtSource => &["jumper"],

@@ -268,7 +268,7 @@ impl Builder<'_> {
         let distance = if panel.is_some() || pick.on_post {
             Metres::zero()
         } else {
-            self.measured.get(&jumper).copied().unwrap_or_else(jumper_length)
+            self.measured.whole.get(&jumper).copied().unwrap_or_else(jumper_length)
         };
         let fuse = Fuse {
             family: pick.family.clone(),

@@ -50,14 +50,30 @@ use crate::inverter::InverterChoice;
 use crate::loads::{LoadPlan, start_current, steady_current, together};
 use crate::settings::Settings;
 
-/// Derives the system of a project. What cannot be derived stands in its gaps and refusals.
-pub fn derive(project: &Project) -> System {
-    derive_with_lengths(project, &BTreeMap::new())
+/// Lengths that are known from the mounting board, by the name of the conductor.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct BoardLengths {
+    /// Of what begins and ends on the board: its whole length.
+    pub whole: BTreeMap<String, Metres>,
+    /// Of what leaves the board: from the hole near its edge to the terminal on it.
+    pub to_edge: BTreeMap<String, Metres>,
 }
 
-/// Derives it with lengths that are known from the mounting board, by the name of the conductor; they count before what was
-/// said or assumed. A name that is no conductor has no effect.
-pub fn derive_with_lengths(project: &Project, lengths: &BTreeMap<String, Metres>) -> System {
+impl BoardLengths {
+    /// Whether no length is known.
+    pub fn is_empty(&self) -> bool {
+        self.whole.is_empty() && self.to_edge.is_empty()
+    }
+}
+
+/// Derives the system of a project. What cannot be derived stands in its gaps and refusals.
+pub fn derive(project: &Project) -> System {
+    derive_with_lengths(project, &BoardLengths::default())
+}
+
+/// Derives it with lengths that are known from the mounting board. A whole length counts before what was said or assumed; a length
+/// from the edge is added to one that the plan of the vehicle gives up to the board. A name that is no conductor has no effect.
+pub fn derive_with_lengths(project: &Project, lengths: &BoardLengths) -> System {
     let mut builder = Builder::new(project, lengths);
     let mut settings = Settings::of(&mut builder);
     let loads = loads::plan(&mut builder, &settings);

@@ -1,12 +1,12 @@
 //! Loads on two axles by the lever rule.
-//! Never: judges them (see `faults.rs`); knows cables, people or baggage that nobody placed.
+//! Never: judges them (see `faults.rs`); knows people or baggage that nobody placed.
 //! Start at [`lever`].
 
 use model::PlanIntent;
 use quantity::Kilograms;
 use serde::Serialize;
 
-use crate::vehicle::VehiclePoint;
+use crate::vehicle::{VehicleCable, VehiclePoint, Way};
 
 /// An axle with its load.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -35,8 +35,10 @@ impl Axle {
 pub struct AxleLoads {
     /// The rear axle and the front axle.
     pub axles: [Axle; 2],
-    /// Mass of all that the plan places.
+    /// Mass of all that the plan places, cables with it.
     pub placed: Kilograms,
+    /// Mass of the cables in it, each spread along its way.
+    pub cables: Kilograms,
 }
 
 /// Shares of a mass on the rear and on the front of two axles: `front = m (x − rear) / (front − rear)`.
@@ -49,8 +51,21 @@ pub fn lever(mass_kg: f64, x: f64, rear: f64, front: f64) -> (f64, f64) {
     (mass_kg - on_front, on_front)
 }
 
+/// Where the mass of a cable acts, forwards from the rear end \[mm\]: spread evenly along its way, each stretch acts in its middle.
+pub(crate) fn middle_mm(way: &Way) -> Option<f64> {
+    let whole = f64::from(way.length_mm());
+    let sum: f64 = way
+        .stretches
+        .iter()
+        .map(|stretch| {
+            f64::from(stretch.length_mm()) * f64::from(stretch.from_mm[0] + stretch.to_mm[0]) / 2.0
+        })
+        .sum();
+    (whole > 0.0).then(|| sum / whole)
+}
+
 /// The loads; `None` without two axles.
-pub fn loads(plan: &PlanIntent, points: &[VehiclePoint]) -> Option<AxleLoads> {
+pub fn loads(plan: &PlanIntent, points: &[VehiclePoint], cables: &[VehicleCable]) -> Option<AxleLoads> {
     let mut axles: Vec<Axle> = plan
         .axles
         .iter()
@@ -67,14 +82,17 @@ pub fn loads(plan: &PlanIntent, points: &[VehiclePoint]) -> Option<AxleLoads> {
     if rear.x_mm == front.x_mm {
         return None;
     }
-    let placed = points.iter().map(|point| point.mass).sum();
-    for point in points {
-        let x = f64::from(point.at_mm[0]);
-        let (on_rear, on_front) = lever(point.mass.get(), x, f64::from(rear.x_mm), f64::from(front.x_mm));
+    let points = points.iter().map(|point| (point.mass, f64::from(point.at_mm[0])));
+    let along = cables.iter().filter_map(|cable| Some((cable.mass, middle_mm(&cable.way)?)));
+    let mut placed = Kilograms::zero();
+    for (mass, x) in points.chain(along) {
+        let (on_rear, on_front) = lever(mass.get(), x, f64::from(rear.x_mm), f64::from(front.x_mm));
         rear.added += Kilograms::new(on_rear);
         front.added += Kilograms::new(on_front);
+        placed += mass;
     }
-    Some(AxleLoads { axles: [rear, front], placed })
+    let cables = cables.iter().map(|cable| cable.mass).sum();
+    Some(AxleLoads { axles: [rear, front], placed, cables })
 }
 
 #[cfg(test)]

@@ -209,7 +209,7 @@ fn axle_overloaded(vehicle: &Vehicle, out: &mut Out) {
             let empty = axle.empty.map_or(0.0, |empty| empty.get());
             out.say(Severity::Danger, message, &axle.name, format!("plan.axles.{}", axle.name))
                 .because(format!(
-                    "{empty:.0} kg empty and {:.0} kg of what the plan places",
+                    "{empty:.0} kg empty and {:.0} kg of what the plan places, cables with it",
                     axle.added.get()
                 ))
                 .mend("move heavy things towards the other axle; people and baggage come on top");

@@ -12,7 +12,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 pub use derive::ways::{Spot, Stretch, Way};
 use derive::ways::{Ways, seat};
-use model::{DeviceIx, Project, Spec, System, WallMaterial};
+use model::parts::PartFacts;
+use model::{Conductor, DeviceIx, Library, Project, Spec, System, WallMaterial};
 use quantity::{Kilograms, Metres};
 use reference::{Reference, RuleSet};
 use serde::Serialize;
@@ -58,6 +59,8 @@ pub struct VehicleCable {
     pub length: Metres,
     /// Length along the plan.
     pub length_plan: Metres,
+    /// Mass of its length in the system.
+    pub mass: Kilograms,
     /// Whether mains runs in it.
     pub is_ac: bool,
     /// Hottest air for which it was sized \[°C\].
@@ -238,7 +241,7 @@ impl Vehicle {
         let holes = passage::holes(&walls, &cables, &project.library);
         Some(Self {
             extent_mm,
-            axles: axles::loads(plan, &points),
+            axles: axles::loads(plan, &points, &cables),
             written: written(project, &ways),
             without_point: without_point(project, &ways),
             points,
@@ -324,6 +327,7 @@ fn cables(project: &Project, system: &System, ways: &Ways, seats: &[Option<Strin
             diameter: Metres::new(cable_diameter_mm(conductor, &project.library) / 1000.0),
             length: conductor.length,
             length_plan: way.length(),
+            mass: cable_mass(conductor, &project.library),
             is_ac: conductor.pole.is_ac()
                 || circuit.is_some_and(|circuit| circuit.supply == model::parts::Supply::Ac),
             sized_for_celsius: system.zones.get(conductor.zone).map_or(0.0, |zone| zone.hottest.get()),
@@ -333,6 +337,18 @@ fn cables(project: &Project, system: &System, ways: &Ways, seats: &[Option<Strin
     }
     cables.sort_by(|a, b| (a.number, &a.conductor).cmp(&(b.number, &b.conductor)));
     cables
+}
+
+/// Mass of a cable: of its part, which tells that of a metre; else worked out from its copper.
+fn cable_mass(conductor: &Conductor, library: &Library) -> Kilograms {
+    let part = conductor.cable.as_deref().and_then(|cable| cable.strip_prefix("cable."));
+    match part.and_then(|id| library.cable.iter().find(|(name, _)| name.as_str() == id)) {
+        Some((_, part)) => part.mass() * conductor.length.get(),
+        None => {
+            let copper = conductor.length * f64::from(conductor.cores.max(1));
+            Reference::standard().cable_mass(conductor.gauge.area(), copper).value
+        }
+    }
 }
 
 /// The cables at the fullest place of a channel, and their area with insulation \[mm²\].
