@@ -26,6 +26,7 @@ impl Generated {
 pub fn files() -> Result<Vec<Generated>, String> {
     Ok(vec![
         Generated { path: "docs/rules.md", text: rules::markdown() },
+        Generated { path: "docs/checks.md", text: board::markdown() },
         Generated { path: "docs/words.md", text: words() },
         Generated { path: "docs/intent.schema.json", text: schema::<model::Intent>()? },
         Generated { path: "docs/parts.schema.json", text: schema::<model::Library>()? },

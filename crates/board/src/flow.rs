@@ -4,7 +4,7 @@
 
 use derive::BoardLengths;
 use model::{BoardIntent, Project, System};
-use rules::Finding;
+use rules::{Finding, Trials, Tried};
 
 use crate::layout::{Layout, place};
 use crate::settle::{LengthChange, with_board_lengths};
@@ -134,6 +134,21 @@ impl Derived {
             faults.extend(Vehicle::of(project, &self.system).iter().flat_map(Vehicle::faults));
         }
         faults
+    }
+
+    /// The first fix that works of a finding, of a rule or of board and plan: what is wrong on the board is tried by placing it
+    /// anew, which takes about a second.
+    pub fn tried(&self, project: &Project, trials: &Trials<'_>, finding: &Finding) -> Option<Tried> {
+        if rules::rule(finding.rule).is_some() {
+            return trials.tried(finding);
+        }
+        let beside = self.faults(project, None);
+        let is_of_board = finding.rule.starts_with("board-");
+        trials.tried_beside(finding, &beside, &|changed| {
+            let anew = if is_of_board { derived(changed) } else { self.after(project, changed) };
+            let then = anew.faults(changed, None);
+            (anew.system, then)
+        })
     }
 
     /// Lengths on the board with which the system was derived, by conductor; empty where nobody designs a board.

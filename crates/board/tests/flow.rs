@@ -156,3 +156,38 @@ fn a_run_along_the_plan_has_its_way_on_the_board_too() {
     ));
     assert_eq!(length(&written.system, "pump.positive"), 3.0);
 }
+
+// What carries edits is tried: supports too far apart by the distance that ABYC E-11 allows, a device over the edge by placing it
+// anew.
+#[test]
+fn mends_of_board_and_plan_are_tried() {
+    let head = "[brief]\nname = \"V\"\ncraft = \"van\"\nrules = \"na\"\nvoltage = \"12 V\"\n\
+        [bank]\nchemistry = \"lfp\"\ncapacity = \"200 Ah\"\nlength = \"0.5 m\"\n[loads.pump]\npart = \"water-pump\"\n\
+        [plan]\nlength = \"4 m\"\nwidth = \"1.8 m\"\nheight = \"1.9 m\"\n[plan.points]\n\
+        board = { x = \"1 m\", y = \"0 m\", z = \"300 mm\" }\npump = { x = \"3 m\", y = \"200 mm\", z = \"0 m\" }\n\
+        [plan.channels.sill]\npoints = [{ x = \"0 m\", y = \"0 m\", z = \"0 m\" }, { x = \"4 m\", y = \"0 m\", z = \"0 m\" }]\nsupport = \"SUPPORT\"\n";
+    let pinned = "[board]\nwidth = \"1200 mm\"\nheight = \"900 mm\"\n\
+        [board.places.\"main.disconnect\"]\nx = \"1190 mm\"\ny = \"555 mm\"\n";
+    for (more, rule, edit) in [
+        ("", "plan-support-far", "plan.channels.sill.support = \"455 mm\""),
+        (pinned, "board-device-outside", "take away board.places.main.disconnect"),
+    ] {
+        let source = model::SourceText {
+            name: "intent.toml".to_owned(),
+            text: head.replace("SUPPORT", if more.is_empty() { "500 mm" } else { "400 mm" }) + more,
+        };
+        let project = model::Project::read(source, model::library::builtin().clone()).expect("reads");
+        let known = derived(&project);
+        let faults = known.faults(&project, None);
+        let finding = faults.iter().find(|finding| finding.rule == rule).expect(rule);
+        let as_shown = |changed: &model::Project| derive::derive_with_lengths(changed, known.lengths());
+        let energy = |_: &model::System| None;
+        let trials = rules::Trials::derived_by(&project, &as_shown, network::study, &energy);
+        let tried = known.tried(&project, &trials, finding).expect("the mend works");
+        assert_eq!(tried.edits.iter().map(model::Edit::shown).collect::<Vec<_>>(), [edit]);
+        assert!(tried.change.gone.iter().any(|gone| gone.rule == rule), "{:?}", tried.change);
+        let mended = project.with_edits(&tried.edits).expect("reads");
+        let after = derived(&mended).faults(&mended, None);
+        assert!(!after.iter().any(|finding| finding.rule == rule), "{after:#?}");
+    }
+}

@@ -117,48 +117,59 @@ impl<'p> Trials<'p> {
     pub fn tried(&self, finding: &Finding) -> Option<Tried> {
         finding.fixes.iter().filter(|fix| !fix.edits.is_empty()).find_map(|fix| {
             let (system, after) = self.after(&fix.edits)?;
-            if !self.is_better(finding, &after) {
+            if !self.is_better(finding, &after, &[]) {
                 return None;
             }
-            let change = self.change(&system, &after);
-            let is_other = |gone: &&Changed| (gone.rule, &gone.place) != (finding.rule, &finding.place);
-            Some(Tried {
-                what: fix.what.clone(),
-                edits: fix.edits.clone(),
-                effect: change.shown.clone(),
-                also: change
-                    .gone
-                    .iter()
-                    .filter(is_other)
-                    .map(|gone| format!("{} at {}", gone.rule, gone.place))
-                    .collect(),
-                change,
+            let change = self.change(&system, &after, &[]);
+            Some(told(fix, finding, change))
+        })
+    }
+    /// The same for a finding that was made beside the rules, such as of the mounting board: `beside` is all that is found there now,
+    /// and `anew` derives a changed project and tells what is found there then. Both, and the rules, must find nothing worse.
+    pub fn tried_beside(
+        &self,
+        finding: &Finding,
+        beside: &[Finding],
+        anew: &dyn Fn(&Project) -> (System, Vec<Finding>),
+    ) -> Option<Tried> {
+        finding.fixes.iter().filter(|fix| !fix.edits.is_empty()).find_map(|fix| {
+            let changed = self.project.with_edits(&fix.edits).ok()?;
+            let (system, then) = anew(&changed);
+            let after = self.judged(&system, &then, true);
+            (system.refusals.is_empty() && self.is_better(finding, &after, beside)).then(|| {
+                let change = self.change(&system, &after, beside);
+                told(fix, finding, change)
             })
         })
     }
     /// What any change does; `None` where the project with it could not be read.
     pub fn effect_of(&self, edits: &[Edit]) -> Option<Effect> {
         let (system, after) = self.after(edits)?;
-        Some(self.change(&system, &after))
+        Some(self.change(&system, &after, &[]))
     }
 
     /// The system with the edits made, and what is found in it, with nothing held back.
     fn after(&self, edits: &[Edit]) -> Option<(System, Vec<Finding>)> {
         let changed = self.project.with_edits(edits).ok()?;
         let system = (self.derive)(&changed);
-        let fresh;
-        let lasts = if same_energy(&self.system, &system) {
-            self.lasts.as_ref()
-        } else {
-            fresh = (self.energy)(&system);
-            fresh.as_ref()
-        };
-        let after = judge(&system, &(self.study)(&system), lasts, &[], false);
+        let after = self.judged(&system, &[], false);
         Some((system, after))
     }
 
-    fn change(&self, system: &System, after: &[Finding]) -> Effect {
-        let known = self.worst_known();
+    /// What is found in a system and beside it, with nothing held back.
+    fn judged(&self, system: &System, beside: &[Finding], is_board_seen: bool) -> Vec<Finding> {
+        let fresh;
+        let lasts = if same_energy(&self.system, system) {
+            self.lasts.as_ref()
+        } else {
+            fresh = (self.energy)(system);
+            fresh.as_ref()
+        };
+        judge(system, &(self.study)(system), lasts, beside, is_board_seen)
+    }
+
+    fn change(&self, system: &System, after: &[Finding], beside: &[Finding]) -> Effect {
+        let known = self.worst_known(beside);
         let left: BTreeSet<(&str, &str)> =
             after.iter().map(|found| (found.rule, found.place.as_str())).collect();
         let is_gone = |found: &&Finding| !left.contains(&(found.rule, found.place.as_str()));
@@ -171,30 +182,43 @@ impl<'p> Trials<'p> {
             mass_before: self.system.device_mass(),
             mass_after: system.device_mass(),
             shown: effect(&self.system, system),
-            gone: self.before.iter().filter(is_gone).map(Changed::of).collect(),
+            gone: self.before.iter().chain(beside).filter(is_gone).map(Changed::of).collect(),
             comes: after.iter().filter(is_new).map(Changed::of).collect(),
             refused: !system.refusals.is_empty(),
         }
     }
 
     /// Each finding that the project has, held back or not, with its worst severity.
-    fn worst_known(&self) -> BTreeMap<(&str, &str), Severity> {
+    fn worst_known<'f>(&'f self, beside: &'f [Finding]) -> BTreeMap<(&'f str, &'f str), Severity> {
         let mut known: BTreeMap<(&str, &str), Severity> = BTreeMap::new();
-        for found in self.before.iter().chain(&self.known) {
+        for found in self.before.iter().chain(&self.known).chain(beside) {
             let worst = known.entry((found.rule, &found.place)).or_insert(found.severity);
             *worst = (*worst).min(found.severity);
         }
         known
     }
 
-    fn is_better(&self, finding: &Finding, after: &[Finding]) -> bool {
-        let known = self.worst_known();
+    fn is_better(&self, finding: &Finding, after: &[Finding], beside: &[Finding]) -> bool {
+        let known = self.worst_known(beside);
         after.iter().all(|found| {
             let is_same = found.rule == finding.rule && found.place == finding.place;
             let is_new =
                 known.get(&(found.rule, found.place.as_str())).is_none_or(|was| found.severity < *was);
             !(is_same || is_new && found.severity != Severity::Advice)
         })
+    }
+}
+
+/// A fix that works, with what it changes besides.
+fn told(fix: &crate::Fix, finding: &Finding, change: Effect) -> Tried {
+    let is_other = |gone: &&Changed| (gone.rule, &gone.place) != (finding.rule, &finding.place);
+    let also = change.gone.iter().filter(is_other).map(|gone| format!("{} at {}", gone.rule, gone.place));
+    Tried {
+        what: fix.what.clone(),
+        edits: fix.edits.clone(),
+        effect: change.shown.clone(),
+        also: also.collect(),
+        change,
     }
 }
 

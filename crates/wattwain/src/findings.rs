@@ -43,9 +43,7 @@ pub fn judge(
         findings
             .into_iter()
             .map(|finding| {
-                // What is wrong on the board goes only when it is placed anew, which no trial of the rules does.
-                let trials = trials.as_ref().filter(|_| rules::rule(finding.rule).is_some());
-                let tried = trials.and_then(|trials| trials.tried(&finding));
+                let tried = trials.as_ref().and_then(|trials| derived.tried(project, trials, &finding));
                 done.fetch_add(1, Ordering::Relaxed);
                 let place = project.spans.nearest(&finding.intent);
                 let place = place.map(|span| project.source.line_column(span.start));
@@ -83,12 +81,7 @@ pub fn shown(screen: &Screen, project: &Project, judged: &Judged) -> String {
     if let Some(reason) = &finding.answered {
         below.push(("answered", reason.clone()));
     }
-    let page = if rules::rule(finding.rule).is_some() {
-        format!("rules {}", finding.rule)
-    } else {
-        "board".to_owned()
-    };
-    below.push(("more", format!("wattwain {page}")));
+    below.push(("more", format!("wattwain rules {}", finding.rule)));
     let span = project.spans.nearest(&finding.intent);
     let label = if finding.intent == finding.place { String::new() } else { format!("at {}", finding.place) };
     show::remark(

@@ -11,21 +11,36 @@ use crate::show::Screen;
 
 /// Lists them, or shows one.
 pub fn run(args: &RulesArgs, json: bool, screen: &Screen) -> Result<Answer, Failure> {
+    let checks = ::board::check_pages();
     let Some(name) = &args.name else {
         if json {
-            return Answer::json(&json!({ "rules": rules::rules().iter().map(as_json).collect::<Vec<_>>() }));
+            return Answer::json(&json!({
+                "rules": rules::rules().iter().map(as_json).collect::<Vec<_>>(),
+                "checks": checks,
+            }));
         }
         let rows = rules::rules()
             .iter()
             .map(|rule| vec![rule.id.to_owned(), rule.severity.word().to_owned(), rule.title.to_owned()]);
-        let table = screen.table(&["!rule", "!severity", "fault"], rows);
-        let count = rules::rules().len();
+        let of_checks = checks
+            .iter()
+            .map(|check| vec![check.id.to_owned(), check.severity.word().to_owned(), check.title.clone()]);
+        let table = screen.table(&["!rule", "!severity", "fault"], rows.chain(of_checks));
+        let (count, more) = (rules::rules().len(), checks.len());
         return Ok(Answer::text(format!(
-            "{table}\n\n{count} rules. `wattwain rules NAME` shows the page of one."
+            "{table}\n\n{count} rules and {more} checks of the board and of the plan. `wattwain rules NAME` shows the page of one."
         )));
     };
+    if let Some(check) = ::board::check_page(name) {
+        return if json {
+            Answer::json(&serde_json::to_value(check).unwrap_or_default())
+        } else {
+            Ok(Answer::text(check_text(check, screen)))
+        };
+    }
     let Some(rule) = rules::rule(name) else {
-        let mend = match read::nearest(name, rules::rules().iter().map(|rule| rule.id)) {
+        let known = rules::rules().iter().map(|rule| rule.id).chain(checks.iter().map(|check| check.id));
+        let mend = match read::nearest(name, known) {
             Some(near) => format!("Did you mean `{near}`?"),
             None => "Leave the name out to list them all".to_owned(),
         };
@@ -45,12 +60,31 @@ pub fn run(args: &RulesArgs, json: bool, screen: &Screen) -> Result<Answer, Fail
         "\n\nReads: {}\nRule set na: {}\nRule set iec: {}",
         rule.reads, rule.na, rule.iec
     ));
-    for key in rule.sources {
-        let source = reference::Reference::standard().sources().get(*key);
-        let title = source.map_or_else(String::new, |source| format!(": {}, {}", source.body, source.title));
-        page.push_str(&format!("\nSource {key}{title}"));
-    }
+    page.extend(rule.sources.iter().map(|key| source_line(key)));
     Ok(Answer::text(page))
+}
+
+/// The page of a check of board or plan.
+fn check_text(check: &::board::CheckPage, screen: &Screen) -> String {
+    let mut page = format!(
+        "{}\n{}: {}\n\n{}",
+        screen.heading(check.id),
+        check.severity.word(),
+        check.title,
+        check.page.trim_end()
+    );
+    if check.sources.is_empty() {
+        return page;
+    }
+    page.push('\n');
+    page.extend(check.sources.iter().map(|key| source_line(key)));
+    page
+}
+
+fn source_line(key: &str) -> String {
+    let source = reference::Reference::standard().sources().get(key);
+    let title = source.map_or_else(String::new, |source| format!(": {}, {}", source.body, source.title));
+    format!("\nSource {key}{title}")
 }
 
 fn as_json(rule: &rules::Rule) -> Value {

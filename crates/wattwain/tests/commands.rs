@@ -210,6 +210,9 @@ fn lists() {
     assert!(run(&["parts", "--json"]).json()["parts"].as_array().unwrap().len() >= 120);
     run(&["rules"]).code(0).out_has("excess-voltage-drop");
     run(&["rules", "excess-voltage-drop"]).code(0).out_has("## Why").out_has("Rule set iec:");
+    run(&["rules"]).code(0).out_has("board-vent-not-up").out_has("plan-axle-lifted");
+    run(&["rules", "board-ac-near-dc"]).code(0).out_has("## Mend").out_has("Source iso-10133-7");
+    run(&["rules", "plan-axle-lifte"]).code(2).err_has("Did you mean `plan-axle-lifted`?");
     run(&["rules", "excess-voltage-drp"]).code(2).err_has("Did you mean `excess-voltage-drop`?");
     let all = run(&["sources", "--json"]).json();
     let memory = run(&["sources", "--memory", "--json"]).json();

@@ -111,7 +111,9 @@ pub fn findings(stand: &Stand, spots: &Spots<'_>) -> Vec<wire::Finding> {
         .map(|finding| wire::Finding {
             rule: finding.rule.to_owned(),
             title: rules::rule(finding.rule)
-                .map_or_else(|| finding.rule.replace('-', " "), |rule| rule.title.to_owned()),
+                .map(|rule| rule.title.to_owned())
+                .or_else(|| board::check_page(finding.rule).map(|check| check.title.clone()))
+                .unwrap_or_else(|| finding.rule.replace('-', " ")),
             severity: severity(finding.severity),
             message: finding.message.clone(),
             place: finding.place.clone(),

@@ -23,10 +23,8 @@ pub fn mends(stand: &Stand, rule: &str, place: &str) -> Option<wire::Mends> {
     };
     let can_try = finding.fixes.iter().any(|fix| !fix.edits.is_empty());
     let as_shown = |project: &model::Project| derive::derive_with_lengths(project, stand.derived.lengths());
-    // What is wrong on the board goes only when it is placed anew, which no trial of the rules does.
-    let can_try = can_try && rules::rule(rule).is_some();
     let trials = can_try.then(|| Trials::derived_by(&stand.project, &as_shown, network::study, &lasts));
-    let tried = trials.and_then(|trials| trials.tried(finding));
+    let tried = trials.and_then(|trials| stand.derived.tried(&stand.project, &trials, finding));
     Some(wire::Mends {
         tried: tried.and_then(|tried| {
             Some(wire::Mend {
