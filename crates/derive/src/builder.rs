@@ -192,7 +192,7 @@ impl<'p> Builder<'p> {
                     if self.from_board.contains(plan) && to_edge.iter().any(Option::is_some) =>
                 {
                     let plan = plan.clone();
-                    self.from_edge(id, poles, to_edge, given.value, plan)
+                    self.run_from_edge(id, poles, to_edge, given.value, plan)
                 }
                 _ => given,
             };
@@ -210,7 +210,7 @@ impl<'p> Builder<'p> {
     }
 
     /// Along the plan to the board, and on it from its edge to the device.
-    fn from_edge(
+    fn run_from_edge(
         &mut self,
         id: &str,
         poles: [&str; 2],
