@@ -27,7 +27,7 @@ pub struct Builder<'p> {
     /// Lengths known from the mounting board, by conductor.
     pub measured: &'p BoardLengths,
     /// Lengths along the plan of which one end is the board, by their path in the ledger.
-    from_board: BTreeSet<String>,
+    pub from_board: BTreeSet<String>,
     pub project: &'p Project,
     /// Ways along the plan of the vehicle; `None` without a plan.
     ways: Option<Ways>,
@@ -177,63 +177,6 @@ impl<'p> Builder<'p> {
                 must_answer,
             });
         }
-    }
-
-    /// The length of a run: that of its conductors on the mounting board where they lie there whole; where the plan gives it up to
-    /// the board, that and the way from the edge of the board to the device on it; else as given.
-    pub fn run_length(&mut self, id: &str, poles: [&str; 2], given: Given<Metres>) -> Given<Metres> {
-        let of = |lengths: &BTreeMap<String, Metres>| {
-            poles.map(|pole| lengths.get(&format!("{id}.{pole}")).copied())
-        };
-        let [Some(a), Some(b)] = of(&self.measured.whole) else {
-            let to_edge = of(&self.measured.to_edge);
-            return match &given.origin {
-                Origin::Derived(plan)
-                    if self.from_board.contains(plan) && to_edge.iter().any(Option::is_some) =>
-                {
-                    let plan = plan.clone();
-                    self.run_from_edge(id, poles, to_edge, given.value, plan)
-                }
-                _ => given,
-            };
-        };
-        let value = (a + b) / 2.0;
-        let path = format!("board.{id}.length");
-        let inputs = poles.into_iter().zip([a, b]).fold(Inputs::new(), |inputs, (pole, length)| {
-            inputs.with(pole, length, Origin::Practice("as laid on the mounting board".to_owned()))
-        });
-        self.because(
-            path.clone(),
-            inputs.because(value, "half of the way out and back along the mounting board"),
-        );
-        Given { value, origin: Origin::Derived(path) }
-    }
-
-    /// Along the plan to the board, and on it from its edge to the device.
-    fn run_from_edge(
-        &mut self,
-        id: &str,
-        poles: [&str; 2],
-        on_board: [Option<Metres>; 2],
-        along: Metres,
-        plan: String,
-    ) -> Given<Metres> {
-        let mut inputs = Inputs::new().with("along the plan", along, Origin::Derived(plan));
-        let (mut sum, mut count) = (Metres::zero(), 0.0);
-        for (pole, length) in poles.into_iter().zip(on_board) {
-            // A pole that ends on a way of a panel is not laid by itself; it goes as the other one does.
-            let Some(length) = length else { continue };
-            let origin = "as laid on the mounting board, from its hole at the edge to the terminal";
-            inputs = inputs.with(pole, length, Origin::Practice(origin.to_owned()));
-            sum += length;
-            count += 1.0;
-        }
-        let value = if count > 0.0 { along + sum / count } else { along };
-        let path = format!("board.{id}.length");
-        let step =
-            "the way along the plan, and the mean of the ways from the edge of the board to the device";
-        self.because(path.clone(), inputs.because(value, step));
-        Given { value, origin: Origin::Derived(path) }
     }
 
     /// The pin at `path`, where there is one that can be read.

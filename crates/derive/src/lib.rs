@@ -25,6 +25,7 @@ mod loads;
 mod panels;
 mod questions;
 mod run;
+mod run_length;
 mod said_stacks;
 mod settings;
 pub mod sizing;

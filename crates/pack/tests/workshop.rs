@@ -285,10 +285,14 @@ fn the_square_code_reads_as_the_run() {
     let path = page.split("d=\"").nth(1).unwrap().split('"').next().unwrap();
     let dark: BTreeSet<(usize, usize)> = path
         .split('M')
-        .filter(|module| !module.is_empty())
-        .map(|module| {
-            let mut at = module.split('h').next().unwrap().split(' ').map(|n| n.parse::<usize>().unwrap());
-            (at.next().unwrap(), at.next().unwrap())
+        .filter(|bar| !bar.is_empty())
+        .flat_map(|bar| {
+            // `x yhWIDTH…`: dark modules side by side are one bar.
+            let mut parts = bar.split('h');
+            let mut at = parts.next().unwrap().split(' ').map(|n| n.parse::<usize>().unwrap());
+            let (x, y) = (at.next().unwrap(), at.next().unwrap());
+            let width: usize = parts.next().unwrap().split('v').next().unwrap().parse().unwrap();
+            (x..x + width).map(move |x| (x, y))
         })
         .collect();
     let size = dark.iter().map(|(x, _)| x + 1).max().unwrap();
