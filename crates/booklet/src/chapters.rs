@@ -13,7 +13,7 @@ use rules::{Finding, Severity};
 use crate::content::{Block, FindingBlock, Pages, Part, StepBlock};
 use crate::pictures::{chart, drawing, true_size};
 use crate::readings::stretches;
-use crate::tables::{Laid, lay};
+use crate::tables::{Laid, lay, shown};
 use crate::views::{self, View};
 use crate::{BookletError, Paper, Picture};
 
@@ -494,7 +494,25 @@ pub(crate) fn labels(pictures: &[&Picture], paper: Paper) -> Result<Part, Bookle
 
 /// What was taken for granted, and why each value is what it is.
 pub(crate) fn reasons(pages: &Pages<'_>, paper: Paper) -> Part {
-    Part { title: "Reasons", blocks: named(pages, &["assumptions", "because"], paper) }
+    let mut blocks = named(pages, &["assumptions"], paper);
+    if let Some(table) = pages.tables.iter().find(|table| table.name == "because" && !table.rows.is_empty()) {
+        blocks.push(head(table.title));
+        blocks.extend(table.rows.iter().map(|row| {
+            let cell = |key: &str| {
+                let at = table.columns.iter().position(|column| column.key == key);
+                let found = at.and_then(|at| Some(shown(row.get(at)?, table.columns.get(at)?)));
+                found.unwrap_or_default()
+            };
+            Block::Reason {
+                path: cell("path"),
+                value: cell("value"),
+                step: cell("step"),
+                origins: cell("origins"),
+                pinned: cell("pinned_over"),
+            }
+        }));
+    }
+    Part { title: "Reasons", blocks }
 }
 
 /// Every document that a number in the booklet comes from.

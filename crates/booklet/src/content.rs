@@ -73,6 +73,8 @@ pub(crate) enum Block {
     Facts { rows: Vec<[String; 2]> },
     /// A table.
     Table(Laid),
+    /// A value with its reason.
+    Reason { path: String, value: String, step: String, origins: String, pinned: String },
     /// What is said once below a table.
     Note { text: String },
     /// A finding.

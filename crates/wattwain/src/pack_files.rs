@@ -25,14 +25,20 @@ pub fn run(args: &PackArgs, json: bool) -> Result<Answer, Failure> {
     let system = &derived.system;
     let results = network::study(system);
     // The papers have a board drawing whether or not somebody designs the board, so what is wrong there stands in them.
-    let layout = derived.proposed(&project);
+    // Placing it and trying the questions take longest, and know nothing of each other.
+    let (layout, asked) = rayon::join(
+        || derived.proposed(&project),
+        || {
+            progress::counted("Trying what was not said", 0, |_| {
+                derive::questions(&project, system, QUESTIONS)
+            })
+        },
+    );
     let beside = derived.faults(&project, layout.as_ref());
     let vehicle = ::board::Vehicle::of(&project, system);
     let series = folder::weather(&project, &args.project, None)?;
     let study = energy::study(system, series.as_ref());
     let findings = rules::check_beside(system, &results, study.as_ref(), &beside, layout.is_some());
-    let asked =
-        progress::counted("Trying what was not said", 0, |_| derive::questions(&project, system, QUESTIONS));
     let questions: Vec<pack::Question> = asked
         .into_iter()
         .map(|question| pack::Question {
