@@ -202,6 +202,69 @@ mod tests {
         }
     }
 
+    /// Every window of the long van's drawings, rendered by resvg, against the same place of the whole.
+    #[test]
+    fn windows_show_what_the_whole_shows() {
+        let source = model::SourceText {
+            name: "intent.toml".to_owned(),
+            text: include_str!("../../../examples/heron/intent.toml").to_owned(),
+        };
+        let project = model::Project::read(source, model::library::builtin().clone()).unwrap();
+        let derived = board::derived(&project);
+        let layout = derived.proposed(&project).unwrap();
+        let mut drawings = drawing::wiring(&derived.system);
+        drawings.truncate(2);
+        drawings.push(drawing::one_line(&derived.system));
+        drawings.push(drawing::board(&layout, &derived.system));
+        let (across, down) = (3, 2);
+        for svg in drawings.iter().map(|svg| svg.replace(drawing::plate::PAPER, "#ffffff")) {
+            let panes = Panes::of("a", &svg).unwrap();
+            let whole = tree(&svg);
+            let mut left_out = 0;
+            for (column, row) in (0..across).flat_map(|column| (0..down).map(move |row| (column, row))) {
+                let share = |at: i32, of: i32| f64::from(at) / f64::from(of);
+                let cut =
+                    panes.window(share(column, across), share(row, down), share(1, across), share(1, down));
+                left_out += svg.len() - cut.len().min(svg.len());
+                let part = tree(&cut);
+                let scale = 400.0 / part.size().width();
+                let size = (400, (part.size().height() * scale) as u32);
+                let (x, y) = (column as f32 * part.size().width(), row as f32 * part.size().height());
+                // The root of the whole may say millimetres: its own units are those of the window.
+                let own = part.size().width() * across as f32 / whole.size().width();
+                let shown = pixels(&part, scale, (0.0, 0.0), size);
+                let wanted = pixels(&whole, scale * own, (x * scale, y * scale), size);
+                let dark = |pixel: &resvg::tiny_skia::PremultipliedColorU8| 255 - u64::from(pixel.green());
+                let ink: u64 = wanted.pixels().iter().map(dark).sum();
+                let off: u64 =
+                    wanted.pixels().iter().zip(shown.pixels()).map(|(a, b)| dark(a).abs_diff(dark(b))).sum();
+                assert!(off * 100 <= ink, "{off} of {ink} of the window at {column}, {row} differs");
+            }
+            assert!(left_out > svg.len(), "windows are smaller than the whole");
+        }
+    }
+
+    fn tree(svg: &str) -> resvg::usvg::Tree {
+        let mut options =
+            resvg::usvg::Options { font_family: "DejaVu Sans".to_owned(), ..Default::default() };
+        options.fontdb_mut().load_font_data(dejavu::sans::regular().to_vec());
+        options.fontdb_mut().load_font_data(dejavu::sans::bold().to_vec());
+        resvg::usvg::Tree::from_str(svg, &options).unwrap()
+    }
+
+    fn pixels(
+        tree: &resvg::usvg::Tree,
+        scale: f32,
+        (left, top): (f32, f32),
+        (width, height): (u32, u32),
+    ) -> resvg::tiny_skia::Pixmap {
+        let mut picture = resvg::tiny_skia::Pixmap::new(width, height).unwrap();
+        picture.fill(resvg::tiny_skia::Color::WHITE);
+        let place = resvg::tiny_skia::Transform::from_scale(scale, scale).post_translate(-left, -top);
+        resvg::render(tree, place, &mut picture.as_mut());
+        picture
+    }
+
     #[test]
     fn what_is_no_picture_is_refused() {
         for svg in ["", "<svg", "<svg/>", "<svg viewBox='0 0 0 1'/>", "<svg viewBox='a b c d'/>"] {
