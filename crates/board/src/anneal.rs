@@ -79,7 +79,8 @@ pub fn better(problem: &Problem, mut spots: Vec<Spot>, effort: Effort) -> (Vec<S
 /// What the strongest pull on one piece gains by a millimetre.
 fn strongest(problem: &Problem) -> i64 {
     let pull = |piece: usize| -> i64 {
-        let nets = problem.nets_of[piece].iter().map(|net| problem.nets[*net].weight);
+        let nets =
+            problem.nets_of[piece].iter().map(|net| problem.nets[*net].weight + problem.nets[*net].over);
         problem.pieces[piece].lift + nets.sum::<i64>()
     };
     (0..problem.pieces.len()).map(pull).max().unwrap_or(1).max(1)

@@ -89,6 +89,9 @@ mod tests {
                 to: End::Port((a + 1) % count, next(3) as usize),
                 weight: 20 + next(900) as i64,
                 radius: 10,
+                // Every third has a length that it had better not exceed.
+                most: (a % 3 == 0).then_some(60),
+                over: if a % 3 == 0 { 2000 } else { 0 },
             });
             if next(2) == 0 {
                 nets.push(Net {
@@ -96,6 +99,8 @@ mod tests {
                     to: End::Entry,
                     weight: 20 + next(300) as i64,
                     radius: 10,
+                    most: None,
+                    over: 0,
                 });
             }
         }

@@ -63,6 +63,10 @@ pub struct Net {
     pub weight: i64,
     /// Bend radius of its middle.
     pub radius: i32,
+    /// Length beyond which each millimetre costs [`Net::over`] more: how far a fuse may stand from its source.
+    pub most: Option<i32>,
+    /// What a millimetre beyond [`Net::most`] costs.
+    pub over: i64,
 }
 
 /// Blocked cells of the board, summed, so that a rectangle is answered in four look-ups.
@@ -178,7 +182,9 @@ impl Problem {
                 straight + 2 * turns * net.radius
             }
         };
-        i64::from(length.max(0)) * net.weight
+        let length = length.max(0);
+        let beyond = net.most.map_or(0, |most| (length - most).max(0));
+        i64::from(length) * net.weight + i64::from(beyond) * net.over
     }
 
     fn lift_cost(&self, piece: usize, spot: Spot) -> i64 {

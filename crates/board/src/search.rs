@@ -4,7 +4,7 @@
 
 use std::collections::BTreeMap;
 
-use model::{Conductor, DeviceIx, Library, Spec, System};
+use model::{Conductor, DeviceIx, Library, Pole, Spec, System};
 
 use crate::anneal::{Effort, better, solve};
 use crate::footprint::{Body, Current, bend_radius_mm, cable_diameter_mm, millimetres};
@@ -273,7 +273,7 @@ fn stance(body: &Body, turn: Turn) -> Stance {
     }
 }
 
-/// The cables as pulls: tenths of a square millimetre for each millimetre, three times that before the fuse.
+/// The cables as pulls: tenths of a square millimetre for each millimetre.
 fn nets(system: &System, library: &Library, of_device: &BTreeMap<DeviceIx, usize>) -> Vec<Net> {
     let mut nets = Vec::new();
     for conductor in system.conductors.iter().filter(|conductor| !conductor.is_internal) {
@@ -286,20 +286,38 @@ fn nets(system: &System, library: &Library, of_device: &BTreeMap<DeviceIx, usize
         };
         let diameter = cable_diameter_mm(conductor, library);
         let radius = (bend_radius_mm(diameter) + diameter / 2.0).ceil() as i32;
-        nets.push(Net { from, to, weight: weight(system, library, conductor), radius });
+        let is_unprotected = is_before_protection(system, conductor);
+        // Thin cable costs at least what it takes to lay it; three times that before the fuse.
+        let area = conductor.gauge.area().get().max(diameter);
+        let weight = (area * if is_unprotected { 30.0 } else { 10.0 }).round() as i64;
+        let most = (is_unprotected && to != End::Entry).then(|| protected_within_mm(system));
+        let over = if most.is_some() { TOO_FAR } else { 0 };
+        nets.push(Net { from, to, weight, radius, most, over });
     }
     nets
 }
 
-fn weight(system: &System, library: &Library, conductor: &Conductor) -> i64 {
-    let is_before_fuse =
-        [(conductor.from, conductor.to), (conductor.to, conductor.from)].iter().any(|(at, other)| {
-            let is_fuse =
-                system.devices.get(at.device).is_some_and(|device| matches!(device.spec, Spec::Fuse(_)));
+/// What a millimetre beyond the distance of protection costs: more than the heaviest cables of a board together gain by it.
+const TOO_FAR: i64 = 20_000;
+
+/// Whether it runs from what feeds it to the protective device that protects what follows.
+fn is_before_protection(system: &System, conductor: &Conductor) -> bool {
+    let is_positive = conductor.pole == Pole::Positive;
+    is_positive
+        && [(conductor.from, conductor.to), (conductor.to, conductor.from)].iter().any(|(at, other)| {
+            let protects = system
+                .devices
+                .get(at.device)
+                .is_some_and(|device| matches!(device.spec, Spec::Fuse(_) | Spec::Breaker(_)));
             let is_in = system.terminal(*at).is_some_and(|terminal| terminal.name == "in");
-            is_fuse && is_in && system.terminal(*other).is_some_and(|terminal| terminal.feeds)
-        });
-    // Thin cable costs at least what it takes to lay it.
-    let area = conductor.gauge.area().get().max(cable_diameter_mm(conductor, library));
-    (area * if is_before_fuse { 30.0 } else { 10.0 }).round() as i64
+            protects && is_in && system.terminal(*other).is_some_and(|terminal| terminal.feeds)
+        })
+}
+
+/// How long a bare conductor before its protection may be laid, so that it is within the limit with its slack, which is cut to
+/// 10 mm \[mm\]. Where no place is found for that it goes into a sheath, which is no reason to search for less.
+fn protected_within_mm(system: &System) -> i32 {
+    let allowed = reference::Reference::standard().protection_distance(system.rules, false, false);
+    let cut = (allowed.value.get() * 100.0 + 1e-9).floor() * 10.0;
+    (cut / (1.0 + system.slack.get())).floor() as i32
 }

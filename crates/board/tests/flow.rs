@@ -191,3 +191,37 @@ fn mends_of_board_and_plan_are_tried() {
         assert!(!after.iter().any(|finding| finding.rule == rule), "{after:#?}");
     }
 }
+
+/// 33 CFR 183.455(b): along a conductor from its source to its protection 7 in (178 mm) bare, 40 in (1.02 m) in sheath or conduit;
+/// ISO 10133, 8.1: 200 mm bare. What the board lays longer than that is sheathed, and nothing is left as a danger.
+#[test]
+fn a_board_keeps_fuses_near_their_source() {
+    for (name, text) in [
+        ("heron", include_str!("../../../examples/heron/intent.toml")),
+        ("marten", include_str!("../../../examples/marten/intent.toml")),
+        ("teal", include_str!("../../../examples/teal/intent.toml")),
+        ("wren", WREN),
+    ] {
+        let project = project(&format!("{text}\n[board]\n"));
+        let derived = derived(&project);
+        let results = network::study(&derived.system);
+        let beside = derived.faults(&project, None);
+        let findings = check_beside(&derived.system, &results, None, &beside, true);
+        let far: Vec<&str> = findings
+            .iter()
+            .filter(|finding| ["protection-too-far", "short-circuit-withstand"].contains(&finding.rule))
+            .map(|finding| finding.message.as_str())
+            .collect();
+        assert!(far.is_empty(), "{name}: {far:?}");
+        let mut jumpers = 0;
+        for jumper in derived.system.conductors.iter().filter(|conductor| conductor.id.ends_with(".jumper")) {
+            let bare = if derived.system.rules == reference::RuleSet::Na { 0.178 } else { 0.2 };
+            assert!(
+                jumper.is_internal || jumper.sheathed == (jumper.length.get() > bare),
+                "{name}: {jumper:?}"
+            );
+            jumpers += 1;
+        }
+        assert!(jumpers > 0, "{name}");
+    }
+}

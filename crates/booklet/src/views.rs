@@ -118,6 +118,7 @@ const PLANS: &[Plan] = &[
                     Shared("To", &["to", "to_terminal"], ", "),
                     own(&["conductor"]),
                     Shared("Colour", &["colour", "colour_letter"], " "),
+                    own(&["sheath"]),
                     own(&["length_cut_m"]),
                     own(&["length_cut_ft"]),
                 ],

@@ -161,6 +161,22 @@ impl Builder<'_> {
         }
         let zone = if run.kind == CircuitKind::Engine { run.zone } else { settings.board_zone };
         let behind = Origin::Derived(format!("{}.positive.gauge", run.id));
+        // On a designed board it may be longer than it may be bare.
+        let length = self.measured.whole.get(id).copied().unwrap_or_else(jumper_length);
+        let bare = self.reference.protection_distance(settings.rules, false, false);
+        let sheathed = length > bare.value;
+        if sheathed {
+            let inputs = Inputs::new()
+                .with("length on the board", length, Origin::Derived(format!("{id}.length")))
+                .with("longest bare before its fuse", bare.value, Origin::Table(bare.cite));
+            self.because(
+                format!("{id}.sheathed"),
+                inputs.because(
+                    "yes",
+                    "longer than it may be bare, so it runs in sheath or conduit all the way to its fuse",
+                ),
+            );
+        }
         self.lay_single(
             settings,
             Single {
@@ -173,7 +189,7 @@ impl Builder<'_> {
                 length: jumper_length(),
                 voltage: run.voltage,
                 zone,
-                sheathed: false,
+                sheathed,
                 circuit,
                 intent: &run.intent,
             },

@@ -58,6 +58,8 @@ pub struct CableRow {
     pub insulation: Insulation,
     /// Whether the strands are tinned.
     pub tinned: bool,
+    /// Whether it is drawn into a sheath or conduit from end to end; a core of a cable has its own.
+    pub is_sheathed: bool,
     /// Colour by rule set, with its letter.
     pub colour: Colour,
     /// Document behind the colour.
@@ -130,6 +132,7 @@ fn row(
         cores: conductor.cores,
         insulation: conductor.insulation,
         tinned: conductor.tinned,
+        is_sheathed: conductor.sheathed && conductor.cores == 1,
         colour: colour.value,
         colour_source: (colour.cite.source, colour.cite.provenance),
         length: conductor.length,
@@ -251,6 +254,7 @@ pub fn table(rows: &[CableRow], rules: RuleSet) -> Table {
         numbers("cores", "Cores in sheath", "", 0, 8.0),
         words("insulation", "Insulation", 10.0),
         words("tinned", "Tinned", 8.0),
+        words("sheath", "In sheath or conduit", 10.0),
         words("colour", "Colour", 10.0),
         words("colour_letter", "Letter", 7.0),
         numbers("length_m", "Length", "m", 2, 9.0),
@@ -289,6 +293,7 @@ pub fn table(rows: &[CableRow], rules: RuleSet) -> Table {
             row.cores.into(),
             row.insulation.to_string().into(),
             row.tinned.into(),
+            if row.is_sheathed { "yes" } else { "" }.into(),
             row.colour.name.as_str().into(),
             row.colour.letter.as_str().into(),
             row.length.get().into(),

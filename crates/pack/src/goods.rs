@@ -4,7 +4,7 @@
 
 use std::collections::BTreeMap;
 
-use quantity::{Metres, Written};
+use quantity::{Gauge, Metres, Written};
 use reference::{Provenance, Reference, RuleSet};
 use serde::Serialize;
 
@@ -57,6 +57,7 @@ pub fn goods(
 ) -> Vec<GoodsRow> {
     let mut rows = fittings(ends);
     rows.extend(shrink(ends));
+    rows.extend(sheaths(cables));
     rows.extend(supports(cables, rules));
     rows.extend(linings(holes));
     if label_sheets > 0 {
@@ -117,6 +118,26 @@ fn shrink(ends: &[EndRow]) -> Vec<GoodsRow> {
         buy: ((metres * (1.0 + 1.0 / ONE_SPARE_IN)) * 10.0 - 1e-9).ceil() / 10.0,
         counted: "m",
         how: format!("{count} lugs; one in ten spare"),
+        source: PRACTICE,
+    };
+    sizes.into_iter().map(row).collect()
+}
+
+/// Sheath or conduit over what is not a core of a cable, by the size that it must go over.
+fn sheaths(cables: &[CableRow]) -> Vec<GoodsRow> {
+    let mut sizes: BTreeMap<Gauge, (f64, u32)> = BTreeMap::new();
+    for cable in cables.iter().filter(|cable| cable.is_sheathed) {
+        let (metres, count) = sizes.entry(cable.gauge).or_default();
+        *metres += cable.length_cut.get();
+        *count += 1;
+    }
+    let row = |(gauge, (metres, count)): (Gauge, (f64, u32))| GoodsRow {
+        what: format!("sheath or conduit over one cable of {}", gauge.brief()),
+        part: String::new(),
+        needed: metres,
+        buy: ((metres * (1.0 + 1.0 / ONE_SPARE_IN)) * 10.0 - 1e-9).ceil() / 10.0,
+        counted: "m",
+        how: format!("{count} conductors, each from end to end; one in ten spare"),
         source: PRACTICE,
     };
     sizes.into_iter().map(row).collect()

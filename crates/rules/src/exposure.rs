@@ -4,7 +4,7 @@
 
 use std::collections::BTreeSet;
 
-use model::{Circuit, CircuitKind, Conductor, ConductorIx, DeviceIx, Pole, Spec};
+use model::{Circuit, CircuitKind, Conductor, ConductorIx, DeviceIx, Pole, Spec, TerminalRef};
 use quantity::{Amps, Metres};
 use reference::Cited;
 
@@ -98,13 +98,16 @@ fn is_string_lead(circuit: &Circuit) -> bool {
 }
 
 /// Whether a conductor is the short piece between a source and the device that protects what follows: no longer than the
-/// distance that the rules allow bare, so that little can happen to it.
+/// distance that the rules allow bare, so that little can happen to it, or in sheath or conduit up to its protection and no
+/// longer than they allow so [33 CFR 183.455(b); likewise IEC 60364-4-43, 434.2.1, from memory].
 pub(crate) fn is_short_tap(case: &Case<'_>, conductor: &Conductor) -> bool {
-    let ends_at_protection = [conductor.from, conductor.to]
-        .into_iter()
-        .any(|end| case.device(end.device).is_some_and(|device| crate::protective(device).is_some()));
-    ends_at_protection
-        && conductor.length <= case.reference.protection_distance(case.system.rules, false, false).value
+    let protects =
+        |end: TerminalRef| case.device(end.device).is_some_and(|device| crate::protective(device).is_some());
+    let is_within = |sheathed: bool| {
+        conductor.length <= case.reference.protection_distance(case.system.rules, false, sheathed).value
+    };
+    let is_bare_piece = (protects(conductor.from) || protects(conductor.to)) && is_within(false);
+    is_bare_piece || (conductor.sheathed && protects(conductor.to) && is_within(true))
 }
 
 fn kind(case: &Case<'_>, ix: ConductorIx, feed: &Feed, feeds: &[Feed], limit: Amps) -> Option<Kind> {

@@ -21,7 +21,7 @@ rule! {
     /// ## Mend
     /// A thicker conductor, a smaller fuse or a faster family.
     /// ## Silent when
-    /// The conductor stands it; for the short piece from a source to its fuse, within the distance allowed bare; for breakers, whose band is not known; for conductors without protection, which `unprotected-conductor` reports.
+    /// The conductor stands it; for the short piece from a source to its fuse, within the distance allowed bare, or in sheath or conduit within the distance allowed so; for breakers, whose band is not known; for conductors without protection, which `unprotected-conductor` reports.
     /// ## Example
     /// 1 mm² behind a 300 A strip fuse.
     "short-circuit-withstand", Danger, "a conductor does not stand a short circuit until its fuse clears",

@@ -95,6 +95,13 @@ fn cables(draft: &mut Draft<'_>) {
             step.line("Where a lug will not pass a gland, leave that end long and crimp it after laying.");
         }
         step.line("Pull each crimp firmly by hand; cut off and make again what moves.");
+        let sheathed: Vec<String> = conductors()
+            .filter(|c| c.sheathed && c.cores == 1)
+            .map(|c| format!("run {} ({})", c.number, c.id))
+            .collect();
+        if !sheathed.is_empty() {
+            step.line(format!("Draw into sheath or conduit, from end to end: {}.", sheathed.join(", ")));
+        }
         step.line("Cover each bare end with tape until it is joined.");
         step.why = "A crimp can be seen from all sides and tried on the bench only.".to_owned();
         step.tools = vec!["cable cutter", "stripper", "multimeter"];
