@@ -248,6 +248,28 @@ fn short_circuit_withstand() {
     let mut sound = Sound::new();
     sound.fault("fridge.fuse.out", 1000.0, 500.0);
     silent(&sound, "short-circuit-withstand");
+    // The piece from the bar to the panel's fuse is behind the main fuse only: 33 CFR 183.455(b) lets it be 7 in (0.178 m) long
+    // bare, and 40 in (1.016 m) in sheath or conduit.
+    for (length, sheathed, is_found) in [
+        (0.17, false, false),
+        (0.19, false, true),
+        (0.19, true, false),
+        (1.01, true, false),
+        (1.03, true, true),
+    ] {
+        let mut sound = Sound::new();
+        *sound.fuse("main.fuse") = fuse("class-t", 300.0, 20000.0);
+        sound.fault("positive-bar.bar", 5000.0, 4000.0);
+        let piece = sound.conductor("panel.link");
+        (piece.length, piece.sheathed, piece.gauge) = (Metres::new(length), sheathed, awg(14));
+        piece.is_internal = false;
+        let found = sound.finds("short-circuit-withstand");
+        assert_eq!(
+            found.iter().any(|found| found.place == "panel.link"),
+            is_found,
+            "{length} {sheathed}: {found:#?}"
+        );
+    }
 }
 
 /// ISO 8820-3 gates in the table: a blade fuse opens within 5 s at twice its rating.
