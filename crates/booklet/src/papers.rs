@@ -6,6 +6,7 @@ use pack::{Inputs, OutFile, Summary, build_order};
 use rayon::prelude::*;
 use reference::RuleSet;
 
+use crate::svg::Size;
 use crate::{BookletError, Pages, Paper, Picture, booklet, sheets, tiled};
 
 /// A file that can be made.
@@ -71,7 +72,10 @@ pub fn paper(
     };
     let single = |is: fn(&str) -> bool, what: &str| {
         let svgs = svgs(is);
-        if svgs.is_empty() { Ok(None) } else { sheets(&svgs, &title(what), own).map(Some) }
+        let Some(first) = svgs.first() else { return Ok(None) };
+        // Sheets of labels may be of the other paper than the rest.
+        let paper = made_for(first).unwrap_or(own);
+        sheets(&svgs, &title(what), paper).map(Some)
     };
     match name {
         "booklet-a4.pdf" => whole(inputs, files, Paper::A4).map(Some),
@@ -103,6 +107,16 @@ pub fn all(
     };
     let made: Result<Vec<_>, BookletError> = listed.into_par_iter().map(set).collect();
     Ok(made?.into_iter().flatten().collect())
+}
+
+/// The paper whose size a picture has, if one has it.
+fn made_for(svg: &str) -> Option<Paper> {
+    let size = Size::of("", svg).ok()?;
+    let is_size = |paper: &Paper| {
+        let (width, height) = paper.size_mm();
+        (size.width_mm - width).abs() < 1.0 && (size.height_mm - height).abs() < 1.0
+    };
+    [Paper::A4, Paper::Letter].into_iter().find(is_size)
 }
 
 /// A picture of the pack, on white: the warm ground that it has on a screen would be printed as grey dots.

@@ -60,18 +60,35 @@ pub fn labels(rows: &[CableRow]) -> Vec<Label> {
     rows.iter().flat_map(|row| [label(row, &row.from, &row.to), label(row, &row.to, &row.from)]).collect()
 }
 
-/// The grid that is printed on: three labels across a sheet of the rule set's paper.
-pub fn usual_grid(rules: RuleSet) -> Option<LabelGrid> {
-    let page = match rules {
-        RuleSet::Na => "letter ",
-        RuleSet::Iec => "a4 ",
-    };
-    label_grids().into_iter().find(|grid| grid.name.starts_with(page) && grid.columns == 3)
+/// How labels are printed.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Labelling {
+    /// The sheets of labels.
+    pub grid: LabelGrid,
+    /// Whether each has a square code beside its words.
+    pub with_code: bool,
 }
 
-/// Sheets that a number of labels takes on the usual grid.
-pub fn sheets(labels: usize, rules: RuleSet) -> usize {
-    usual_grid(rules).map_or(0, |grid| labels.div_ceil((grid.columns * grid.rows).max(1) as usize))
+impl Labelling {
+    /// Three labels across a sheet of the rule set's paper, with codes.
+    pub fn usual(rules: RuleSet) -> Option<Self> {
+        Self::on(match rules {
+            RuleSet::Na => "letter",
+            RuleSet::Iec => "a4",
+        })
+    }
+
+    /// Three labels across a sheet of a paper, `a4` or `letter`, with codes.
+    pub fn on(paper: &str) -> Option<Self> {
+        let is_on = |grid: &LabelGrid| grid.name.split(' ').next() == Some(paper) && grid.columns == 3;
+        let grid = label_grids().into_iter().find(is_on)?;
+        Some(Self { grid, with_code: true })
+    }
+
+    /// Sheets that a number of labels takes.
+    pub fn sheets(&self, labels: usize) -> usize {
+        labels.div_ceil((self.grid.columns * self.grid.rows).max(1) as usize)
+    }
 }
 
 /// Height of a line of text [mm], and of its letters.
@@ -87,9 +104,10 @@ const INSET: f64 = 1.5;
 const CODE: f64 = 14.0;
 
 /// Pages of labels as SVG, in true size. The text is repeated down the label, so that it is read from every side of the cable.
-pub fn label_pages(labels: &[Label], grid: &LabelGrid, with_code: bool) -> Vec<String> {
+pub fn label_pages(labels: &[Label], labelling: &Labelling) -> Vec<String> {
+    let Labelling { grid, with_code } = labelling;
     let on_page = (grid.columns * grid.rows).max(1) as usize;
-    labels.chunks(on_page).map(|chunk| page(chunk, grid, with_code)).collect()
+    labels.chunks(on_page).map(|chunk| page(chunk, grid, *with_code)).collect()
 }
 
 fn page(labels: &[Label], grid: &LabelGrid, with_code: bool) -> String {

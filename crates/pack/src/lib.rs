@@ -41,7 +41,7 @@ pub use ends::{Fitting, FittingKind};
 pub use fuses::{FuseRow, spares};
 pub use goods::{GoodsRow, goods};
 pub use holes::{HoleRow, Lining, holes};
-pub use labels::{Label, label_pages, labels, usual_grid};
+pub use labels::{Label, Labelling, label_pages, labels};
 pub use made_ends::{EndRow, end_rows};
 pub use markdown::{summary_markdown, text_of};
 pub use order::{
@@ -90,6 +90,8 @@ pub struct Inputs<'i> {
     pub layout: Option<&'i board::Layout>,
     /// The plan of the vehicle; `None` where nobody drew one.
     pub vehicle: Option<&'i board::Vehicle>,
+    /// How labels are printed; `None` for the usual way of the rule set.
+    pub labelling: Option<&'i Labelling>,
 }
 
 /// A file to write.
@@ -191,8 +193,9 @@ impl Pack {
             };
             files.push(file(&format!("{}.csv", table.name), csv_of(table)?, what));
         }
-        if let Some(grid) = usual_grid(inputs.system.rules) {
-            let pages = label_pages(&labels(&schedules.cables), &grid, true);
+        let usual = Labelling::usual(inputs.system.rules);
+        if let Some(labelling) = inputs.labelling.or(usual.as_ref()) {
+            let pages = label_pages(&labels(&schedules.cables), labelling);
             for (number, page) in (1..).zip(pages) {
                 files.push(file(
                     &format!("labels-{number}.svg"),

@@ -22,7 +22,7 @@ use crate::cut::cables::{self as cut, CableCut};
 use crate::fuses::{self, FuseRow};
 use crate::goods::{self, GoodsRow};
 use crate::holes::{self, HoleRow};
-use crate::labels;
+use crate::labels::{self, Labelling};
 use crate::made_ends::{self, EndRow};
 use crate::parts_list::{self, PartsList};
 use crate::table::{Table, numbers, words};
@@ -143,6 +143,9 @@ pub struct Schedules {
     pub year: Vec<YearRow>,
     /// Every circuit.
     pub circuits: Vec<CircuitRow>,
+    /// How labels are printed.
+    #[serde(skip_serializing)]
+    pub labelling: Option<Labelling>,
     /// What the person did not say; in JSON it stands in the summary.
     #[serde(skip_serializing)]
     pub assumptions: Vec<Assumption>,
@@ -166,9 +169,11 @@ impl Schedules {
         let cables = cables::cables(system, library, results);
         let ends = made_ends::end_rows(&cables, library);
         let holes = holes::holes(system, &cables, library);
-        let sheets = labels::sheets(labels::labels(&cables).len(), system.rules);
+        let labelling = Labelling::usual(system.rules);
+        let sheets = sheets(&cables, labelling.as_ref());
         Self {
             rules: system.rules,
+            labelling,
             fuses: fuses::fuses(system, results),
             parts: PartsList::of(system, library, &cables),
             cuts: cut::cable_cuts(&cables, library, system.rules),
@@ -207,8 +212,15 @@ impl Schedules {
         self
     }
 
+    /// With another way of printing labels, whose sheets are counted among what is bought. Before board and vehicle.
+    pub fn with_labelling(mut self, labelling: &Labelling) -> Self {
+        self.labelling = Some(labelling.clone());
+        self.goods = goods::goods(&self.cables, &self.ends, &self.holes, self.rules, self.label_sheets());
+        self
+    }
+
     fn label_sheets(&self) -> usize {
-        labels::sheets(labels::labels(&self.cables).len(), self.rules)
+        sheets(&self.cables, self.labelling.as_ref())
     }
 
     /// All of them as tables, in the order of the workbook's sheets.
@@ -246,6 +258,11 @@ impl Schedules {
         }
         tables
     }
+}
+
+/// Sheets that the labels of these cables take.
+fn sheets(cables: &[CableRow], labelling: Option<&Labelling>) -> usize {
+    labelling.map_or(0, |labelling| labelling.sheets(labels::labels(cables).len()))
 }
 
 fn loads(system: &System) -> Vec<LoadRow> {

@@ -172,6 +172,7 @@ impl Summary {
         let is_refused = !system.refusals.is_empty();
         let schedules = (!is_refused).then(|| {
             let schedules = Schedules::of(system, library, results, inputs.study, findings);
+            let schedules = inputs.labelling.into_iter().fold(schedules, Schedules::with_labelling);
             let schedules = inputs.layout.into_iter().fold(schedules, Schedules::with_board);
             inputs.vehicle.into_iter().fold(schedules, Schedules::with_vehicle)
         });

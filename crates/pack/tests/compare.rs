@@ -19,6 +19,7 @@ fn inputs(side: &Derived) -> Inputs<'_> {
         one_line: "",
         layout: None,
         vehicle: None,
+        labelling: None,
     }
 }
 

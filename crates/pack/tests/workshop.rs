@@ -9,7 +9,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::process::Command;
 
 use common::{Derived, csv_rows, small, text};
-use pack::{FittingKind, Inputs, Lining, Pack, Proof, label_grids, label_pages, labels};
+use pack::{FittingKind, Inputs, Labelling, Lining, Pack, Proof, label_grids, label_pages, labels};
 
 const EXAMPLES: [&str; 5] = ["heron", "teal", "wren", "marten", "faulty"];
 
@@ -256,7 +256,7 @@ fn every_conductor_has_two_labels_that_lie_on_the_sheet() {
         }
         assert!(ends.len() == rows.len() && ends.values().all(|count| *count == 2), "{name}");
         for grid in label_grids() {
-            let pages = label_pages(&labels, &grid, true);
+            let pages = label_pages(&labels, &Labelling { grid: grid.clone(), with_code: true });
             let each = (grid.columns * grid.rows) as usize;
             assert_eq!(pages.len(), labels.len().div_ceil(each), "{name}");
             let codes: usize = pages.iter().map(|page| page.matches("<path ").count()).sum();
@@ -280,8 +280,8 @@ fn the_square_code_reads_as_the_run() {
     // Read back by an independent reader (`rqrr`) from the modules on the sheet.
     let derived = Derived::example("wren");
     let labels = labels(&derived.schedules().cables);
-    let grid = pack::usual_grid(derived.system.rules).unwrap();
-    let page = &label_pages(&labels[..1], &grid, true)[0];
+    let labelling = Labelling::usual(derived.system.rules).unwrap();
+    let page = &label_pages(&labels[..1], &labelling)[0];
     let path = page.split("d=\"").nth(1).unwrap().split('"').next().unwrap();
     let dark: BTreeSet<(usize, usize)> = path
         .split('M')

@@ -364,6 +364,20 @@ pub struct PackArgs {
     /// Paper of what is printed: a4 or letter; otherwise the one in use where the rule set is
     #[arg(long, value_parser = paper)]
     pub paper: Option<booklet::Paper>,
+    /// Sheets of labels, such as "a4 5 by 13"; otherwise three across the paper
+    #[arg(long, value_name = "GRID", value_parser = label_grid)]
+    pub labels: Option<pack::LabelGrid>,
+    /// Leave the square codes off the labels
+    #[arg(long)]
+    pub no_codes: bool,
+}
+
+fn label_grid(text: &str) -> Result<pack::LabelGrid, String> {
+    let grids = pack::label_grids();
+    let names: Vec<String> = grids.iter().map(|grid| format!("\"{}\"", grid.name)).collect();
+    let wanted = text.to_lowercase();
+    let found = grids.into_iter().find(|grid| grid.name == wanted);
+    found.ok_or_else(|| format!("write one of {}", names.join(", ")))
 }
 
 fn paper(text: &str) -> Result<booklet::Paper, String> {

@@ -62,6 +62,7 @@ impl Side {
             one_line: "",
             layout: None,
             vehicle: None,
+            labelling: None,
         }
     }
 }

@@ -2,7 +2,7 @@
 //! Never: writes over a file unless asked, makes a schedule of a refused system.
 //! Start at [`run`].
 
-use pack::{Inputs, Pack};
+use pack::{Inputs, Labelling, Pack};
 use serde_json::json;
 
 use crate::answer::{Answer, FOUND, Failure, OK};
@@ -51,6 +51,12 @@ pub fn run(args: &PackArgs, json: bool) -> Result<Answer, Failure> {
         .collect();
     let alternatives = derive::alternatives(&project, system);
     let diagram = drawing::one_line(system);
+    let paper = args.paper.unwrap_or_else(|| booklet::Paper::of(system.rules));
+    let labelling = match &args.labels {
+        Some(grid) => Some(Labelling { grid: grid.clone(), with_code: true }),
+        None => Labelling::on(paper.word()),
+    };
+    let labelling = labelling.map(|labelling| Labelling { with_code: !args.no_codes, ..labelling });
     let inputs = Inputs {
         system,
         library: &project.library,
@@ -62,6 +68,7 @@ pub fn run(args: &PackArgs, json: bool) -> Result<Answer, Failure> {
         one_line: &diagram,
         layout: layout.as_ref(),
         vehicle: vehicle.as_ref(),
+        labelling: labelling.as_ref(),
     };
     let made = Pack::of(&inputs).map_err(|error| {
         Failure::plain(error.to_string(), "", "Split the project, or leave out what it does not need")

@@ -203,6 +203,45 @@ fn pack_writes_and_lists() {
     assert!(json.is_object());
 }
 
+/// The paper that is not the rule set's own, and other labels on other paper again: all of it is set, each at its true size.
+/// ISO 216: A4 is 595.28 pt by 841.89 pt. ANSI/ASME Y14.1: letter is 612 pt by 792 pt.
+#[test]
+fn pack_sets_pages_on_the_paper_asked_for() {
+    let folder = tempfile::tempdir().unwrap();
+    let size = |file: &std::path::Path| {
+        let read = std::process::Command::new("pdfinfo").arg(file).output().unwrap();
+        let said = String::from_utf8_lossy(&read.stdout).into_owned();
+        let line = said.lines().find(|line| line.starts_with("Page size:")).unwrap_or_default();
+        line.split_whitespace().filter_map(|word| word.parse::<f64>().ok()).collect::<Vec<f64>>()
+    };
+    let is = |found: &[f64], wanted: [f64; 2]| {
+        let turned = [wanted[1], wanted[0]];
+        let near = |wanted: [f64; 2]| found.iter().zip(wanted).all(|(a, b)| (a - b).abs() < 0.1);
+        found.len() == 2 && (near(wanted) || near(turned))
+    };
+    let (a4, letter) = ([595.28, 841.89], [612.0, 792.0]);
+    for (name, more, paper, labels) in [
+        ("own", &[][..], ("letter", letter), letter),
+        ("a4", &["--paper", "a4"][..], ("a4", a4), a4),
+        ("mixed", &["--paper", "a4", "--labels", "letter 4 by 20", "--no-codes"][..], ("a4", a4), letter),
+    ] {
+        let out = folder.path().join(name);
+        let (project, place) = (path(&example("wren")), path(&out));
+        let mut words = vec!["pack", &project, "--out", &place];
+        words.extend(more);
+        run(&words).code(0);
+        let (word, booklet) = paper;
+        assert!(is(&size(&out.join(format!("booklet-{word}.pdf"))), booklet), "{name}: booklet");
+        assert!(is(&size(&out.join("labels.pdf")), labels), "{name}: labels");
+        assert!(is(&size(&out.join("board-1-to-1.pdf")), booklet), "{name}: board");
+        let codes = std::fs::read_to_string(out.join("labels-1.svg")).unwrap().matches("<path").count();
+        assert_eq!(codes == 0, name == "mixed", "{name}: {codes} codes");
+    }
+    let said = run(&["pack", &path(&example("wren")), "--labels", "a9"]);
+    said.code(2);
+    said.err_has("a4 5 by 13");
+}
+
 #[test]
 fn lists() {
     run(&["parts", "--kind", "battery", "lfp"]).code(0).out_has("lfp-12v-100ah").out_has("11.2 kg");

@@ -75,6 +75,7 @@ impl Made {
             one_line: &self.diagram,
             layout: self.layout.as_ref(),
             vehicle: self.vehicle.as_ref(),
+            labelling: None,
         }
     }
 

@@ -88,6 +88,7 @@ impl Derived {
             one_line: "<svg/>",
             layout: None,
             vehicle: None,
+            labelling: None,
         }
     }
 

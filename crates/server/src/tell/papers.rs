@@ -95,6 +95,7 @@ pub fn inputs<'s>(stand: &'s Stand, questions: &'s [pack::Question]) -> Inputs<'
         one_line: stand.diagram(),
         layout: None,
         vehicle: None,
+        labelling: None,
     }
 }
 
