@@ -156,7 +156,7 @@ const PLANS: &[Plan] = &[
                 own(&["end"]),
                 own(&["strip_mm"]),
                 Shared("Heat-shrink, length [mm]", &["shrink", "shrink_mm"], ", "),
-                own(&["stud"]),
+                Shared("Stud, lug from the pad", &["stud", "place_on_stud"], ", "),
                 own(&["torque_nm"]),
                 Shared("Least to most [N·m]", &["torque_least_nm", "torque_most_nm"], " to "),
             ],
