@@ -4,6 +4,7 @@
 
 use std::fmt::Write as _;
 use std::sync::OnceLock;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 use typst::diag::{FileError, FileResult, SourceDiagnostic};
 use typst::foundations::{Bytes, Datetime, Duration, Smart};
@@ -96,6 +97,7 @@ pub(crate) fn press<D: serde::Serialize>(template: &Template, data: &D) -> Resul
         shared: Source::new(common, COMMON.text.to_owned()),
         json: Bytes::from_string(json.clone()),
     };
+    let _setting = Setting::begin();
     let set = typst::compile::<PagedDocument>(&desk);
     let document = set.output.map_err(|errors| BookletError::Set(said(&desk, &errors)))?;
     if !set.warnings.is_empty() {
@@ -106,10 +108,29 @@ pub(crate) fn press<D: serde::Serialize>(template: &Template, data: &D) -> Resul
         creator: Smart::Custom(Some("Wattwain".to_owned())),
         ..PdfOptions::default()
     };
-    let pdf = typst_pdf::pdf(&document, &options).map_err(|errors| BookletError::Set(said(&desk, &errors)));
-    // What was set before is of little use for other data; a service that runs for weeks must not grow by it.
-    comemo::evict(1);
-    pdf
+    typst_pdf::pdf(&document, &options).map_err(|errors| BookletError::Set(said(&desk, &errors)))
+}
+
+/// How many are being set at this moment.
+static AT_WORK: AtomicUsize = AtomicUsize::new(0);
+
+/// One that is being set. The setter remembers what it has laid out, for all of them together: of little use for other data, so
+/// that a service that runs for weeks would grow by it, but not to be taken from one that is still at work.
+struct Setting;
+
+impl Setting {
+    fn begin() -> Self {
+        AT_WORK.fetch_add(1, Ordering::SeqCst);
+        Self
+    }
+}
+
+impl Drop for Setting {
+    fn drop(&mut self) {
+        if AT_WORK.fetch_sub(1, Ordering::SeqCst) == 1 {
+            comemo::evict(1);
+        }
+    }
 }
 
 /// Texts that are no words on a page.
