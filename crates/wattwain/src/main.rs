@@ -36,10 +36,6 @@ use crate::answer::{Answer, Failure};
 use crate::cli::{Cli, Command};
 use crate::show::Screen;
 
-/// Setting the booklet asks for memory in millions of small pieces; this allocator spares a fifth of the time.
-#[global_allocator]
-static MEMORY: mimalloc::MiMalloc = mimalloc::MiMalloc;
-
 fn main() -> ExitCode {
     let cli = Cli::parse();
     let out = Screen::stdout();
