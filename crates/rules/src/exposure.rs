@@ -98,16 +98,24 @@ fn is_string_lead(circuit: &Circuit) -> bool {
 }
 
 /// Whether a conductor is the short piece between a source and the device that protects what follows: no longer than the
-/// distance that the rules allow bare, so that little can happen to it, or in sheath or conduit up to its protection and no
-/// longer than they allow so [33 CFR 183.455(b); likewise IEC 60364-4-43, 434.2.1, from memory].
+/// distance that the rules allow bare, so that little can happen to it.
 pub(crate) fn is_short_tap(case: &Case<'_>, conductor: &Conductor) -> bool {
-    let protects =
-        |end: TerminalRef| case.device(end.device).is_some_and(|device| crate::protective(device).is_some());
-    let is_within = |sheathed: bool| {
-        conductor.length <= case.reference.protection_distance(case.system.rules, false, sheathed).value
-    };
-    let is_bare_piece = (protects(conductor.from) || protects(conductor.to)) && is_within(false);
-    is_bare_piece || (conductor.sheathed && protects(conductor.to) && is_within(true))
+    let ends_at_protection = protects(case, conductor.from) || protects(case, conductor.to);
+    ends_at_protection && is_within(case, conductor, false)
+}
+
+/// Whether it is such a piece in sheath or conduit up to its protection, no longer than the rules allow so
+/// [33 CFR 183.455(b); likewise IEC 60364-4-43, 434.2.1, from memory].
+pub(crate) fn is_sheathed_tap(case: &Case<'_>, conductor: &Conductor) -> bool {
+    conductor.sheathed && protects(case, conductor.to) && is_within(case, conductor, true)
+}
+
+fn protects(case: &Case<'_>, end: TerminalRef) -> bool {
+    case.device(end.device).is_some_and(|device| crate::protective(device).is_some())
+}
+
+fn is_within(case: &Case<'_>, conductor: &Conductor, sheathed: bool) -> bool {
+    conductor.length <= case.reference.protection_distance(case.system.rules, false, sheathed).value
 }
 
 fn kind(case: &Case<'_>, ix: ConductorIx, feed: &Feed, feeds: &[Feed], limit: Amps) -> Option<Kind> {

@@ -6,7 +6,7 @@ use model::{Pole, TerminalRef};
 use quantity::{Amps, Gauge};
 use reference::FuseFamily;
 
-use crate::exposure::is_short_tap;
+use crate::exposure::{is_sheathed_tap, is_short_tap};
 use crate::{Case, Out, rule};
 
 rule! {
@@ -44,7 +44,7 @@ pub(crate) fn let_through(family: &FuseFamily, rating: Amps, current: Amps) -> O
 
 fn check(case: &Case<'_>, out: &mut Out) {
     for (ix, conductor) in case.cables().filter(|(_, conductor)| conductor.pole == Pole::Positive) {
-        if is_short_tap(case, conductor) {
+        if is_short_tap(case, conductor) || is_sheathed_tap(case, conductor) {
             continue;
         }
         let mut worst: Option<(f64, f64, Amps, &FuseFamily, Amps, &str)> = None;

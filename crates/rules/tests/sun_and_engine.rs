@@ -246,6 +246,10 @@ fn engine_lead_fused_at_one_end() {
     sound.cut("engine.link");
     let found = one(sound.finds("engine-lead-fused-at-one-end"), Severity::Danger, "engine.positive");
     assert!(found.message.contains("engine.battery"), "{}", found.message);
+    // A sheath within 40 in (1.016 m) keeps it from chafing, but it is still fed from both ends.
+    let lead = sound.conductor("engine.positive");
+    (lead.length, lead.sheathed) = (Metres::new(0.9), true);
+    one(sound.finds("engine-lead-fused-at-one-end"), Severity::Danger, "engine.positive");
 }
 
 #[test]
