@@ -10,6 +10,13 @@ use rules::{Finding, Severity, check_beside};
 const WREN: &str = include_str!("../../../examples/wren/intent.toml");
 const BOARD: &str = "\n[board]\nwidth = \"900 mm\"\nheight = \"700 mm\"\n";
 
+/// A pump three metres behind the board, along a sill.
+const PUMP: &str = "[brief]\nname = \"V\"\ncraft = \"van\"\nrules = \"na\"\nvoltage = \"12 V\"\n\
+        [bank]\nchemistry = \"lfp\"\ncapacity = \"200 Ah\"\nlength = \"0.5 m\"\n[loads.pump]\npart = \"water-pump\"\n\
+        [plan]\nlength = \"4 m\"\nwidth = \"1.8 m\"\nheight = \"1.9 m\"\n[plan.points]\n\
+        board = { x = \"1 m\", y = \"0 m\", z = \"300 mm\" }\npump = { x = \"3 m\", y = \"200 mm\", z = \"0 m\" }\n\
+        [plan.channels.sill]\npoints = [{ x = \"0 m\", y = \"0 m\", z = \"0 m\" }, { x = \"4 m\", y = \"0 m\", z = \"0 m\" }]\n";
+
 fn project(text: &str) -> Project {
     let source = SourceText { name: "intent.toml".to_owned(), text: text.to_owned() };
     Project::read(source, model::library::builtin().clone())
@@ -122,21 +129,12 @@ fn an_answer_holds_for_the_board_too() {
 // and the terminal comes on top.
 #[test]
 fn a_run_along_the_plan_has_its_way_on_the_board_too() {
-    let plan = "[brief]\nname = \"V\"\ncraft = \"van\"\nrules = \"na\"\nvoltage = \"12 V\"\n\
-        [bank]\nchemistry = \"lfp\"\ncapacity = \"200 Ah\"\nlength = \"0.5 m\"\n[loads.pump]\npart = \"water-pump\"\n\
-        [plan]\nlength = \"4 m\"\nwidth = \"1.8 m\"\nheight = \"1.9 m\"\n[plan.points]\n\
-        board = { x = \"1 m\", y = \"0 m\", z = \"300 mm\" }\npump = { x = \"3 m\", y = \"200 mm\", z = \"0 m\" }\n\
-        [plan.channels.sill]\npoints = [{ x = \"0 m\", y = \"0 m\", z = \"0 m\" }, { x = \"4 m\", y = \"0 m\", z = \"0 m\" }]\n";
-    let read = |text: String| {
-        let source = model::SourceText { name: "intent.toml".to_owned(), text };
-        model::Project::read(source, model::library::builtin().clone()).expect("reads")
-    };
     let length = |system: &model::System, id: &str| {
         system.conductors.iter().find(|conductor| conductor.id == id).expect(id).length.get()
     };
-    let without = derived(&read(plan.to_owned()));
+    let without = derived(&project(PUMP));
     assert_eq!(length(&without.system, "pump.positive"), 2.5);
-    let with = derived(&read(format!("{plan}[board]\n")));
+    let with = derived(&project(&format!("{PUMP}[board]\n")));
     assert!(with.is_steady);
     let layout = with.layout.as_ref().expect("a board");
     // The positive ends on a way of the panel and goes as the negative does, which is laid to the panel's own terminal.
@@ -151,8 +149,8 @@ fn a_run_along_the_plan_has_its_way_on_the_board_too() {
     let because = with.system.because.get("board.pump.length").expect("a reason");
     assert_eq!(because.inputs.len(), 2, "{because:?}");
     // A length that somebody wrote is the whole.
-    let written = derived(&read(
-        format!("{plan}[board]\n").replace("\"water-pump\"", "\"water-pump\"\nlength = \"3 m\""),
+    let written = derived(&project(
+        &format!("{PUMP}[board]\n").replace("\"water-pump\"", "\"water-pump\"\nlength = \"3 m\""),
     ));
     assert_eq!(length(&written.system, "pump.positive"), 3.0);
 }
@@ -161,22 +159,14 @@ fn a_run_along_the_plan_has_its_way_on_the_board_too() {
 // anew.
 #[test]
 fn mends_of_board_and_plan_are_tried() {
-    let head = "[brief]\nname = \"V\"\ncraft = \"van\"\nrules = \"na\"\nvoltage = \"12 V\"\n\
-        [bank]\nchemistry = \"lfp\"\ncapacity = \"200 Ah\"\nlength = \"0.5 m\"\n[loads.pump]\npart = \"water-pump\"\n\
-        [plan]\nlength = \"4 m\"\nwidth = \"1.8 m\"\nheight = \"1.9 m\"\n[plan.points]\n\
-        board = { x = \"1 m\", y = \"0 m\", z = \"300 mm\" }\npump = { x = \"3 m\", y = \"200 mm\", z = \"0 m\" }\n\
-        [plan.channels.sill]\npoints = [{ x = \"0 m\", y = \"0 m\", z = \"0 m\" }, { x = \"4 m\", y = \"0 m\", z = \"0 m\" }]\nsupport = \"SUPPORT\"\n";
     let pinned = "[board]\nwidth = \"1200 mm\"\nheight = \"900 mm\"\n\
         [board.places.\"main.disconnect\"]\nx = \"1190 mm\"\ny = \"555 mm\"\n";
     for (more, rule, edit) in [
         ("", "plan-support-far", "plan.channels.sill.support = \"455 mm\""),
         (pinned, "board-device-outside", "take away board.places.main.disconnect"),
     ] {
-        let source = model::SourceText {
-            name: "intent.toml".to_owned(),
-            text: head.replace("SUPPORT", if more.is_empty() { "500 mm" } else { "400 mm" }) + more,
-        };
-        let project = model::Project::read(source, model::library::builtin().clone()).expect("reads");
+        let support = if more.is_empty() { "500 mm" } else { "400 mm" };
+        let project = project(&format!("{PUMP}support = \"{support}\"\n{more}"));
         let known = derived(&project);
         let faults = known.faults(&project, None);
         let finding = faults.iter().find(|finding| finding.rule == rule).expect(rule);
